@@ -8,6 +8,7 @@ from typing import Any, TypeVar
 
 import yaml
 from pydantic import BaseModel, ValidationError
+from pydantic_core import ErrorDetails
 
 from companion.errors import FileProblem
 
@@ -146,18 +147,28 @@ def _explain(error: ValidationError, file_name: str, lines: dict[Path, int]) -> 
             # What is wrong with one of the list is told by itself; then it is not too short.
             continue
         path = _known_path(problem["loc"], lines)
-        field = _cut(_as_written(problem["loc"])) or "the file"
-        whole = problem["type"] == "missing" or (not path and isinstance(problem["input"], dict))
-        whole = whole or (
-            problem["type"] == "extra_forbidden" and isinstance(problem["input"], dict | list)
-        )
-        about = problem.get("ctx", {})
-        found = "" if whole else f"found {_short(problem['input'])}; "
-        if problem["type"] == "union_tag_invalid":
-            found = f"found {_tagged(about)} {_short(about['tag'])}; "
-        wanted = _wanted(problem["type"], problem["msg"], about)
-        parts.append(f"{file_name} line {lines[path]}, {field}: {found}wanted: {wanted}")
+        told = _found_and_wanted(problem, of_the_whole=not path)
+        parts.append(f"{file_name} line {lines[path]}, {told}")
     return "\n".join(parts)
+
+
+def explain_values(error: ValidationError) -> str:
+    """What is wrong with values that stand in no file, by field: what was found, what is wanted."""
+    problems = error.errors()[:10]
+    return "\n".join(_found_and_wanted(problem, of_the_whole=False) for problem in problems)
+
+
+def _found_and_wanted(problem: ErrorDetails, *, of_the_whole: bool) -> str:
+    field = _cut(_as_written(problem["loc"])) or "the file"
+    whole = problem["type"] == "missing" or (of_the_whole and isinstance(problem["input"], dict))
+    whole = whole or (
+        problem["type"] == "extra_forbidden" and isinstance(problem["input"], dict | list)
+    )
+    about = problem.get("ctx", {})
+    found = "" if whole else f"found {_short(problem['input'])}; "
+    if problem["type"] == "union_tag_invalid":
+        found = f"found {_tagged(about)} {_short(about['tag'])}; "
+    return f"{field}: {found}wanted: {_wanted(problem['type'], problem['msg'], about)}"
 
 
 def _wanted(kind: str, message: str, about: Mapping[str, Any]) -> str:

@@ -95,7 +95,8 @@ def suspects_together(
         broad = _log_normal(off, known + likely_error[cause] ** 2 * np.outer(slope, slope))
         each = [_log_normal(off - np.array(slip), known) for slip in slips.get(cause, ())]
         as_slip = float(np.logaddexp.reduce(each)) - math.log(len(each)) if each else broad
-        logs[cause] = float(np.logaddexp(broad, as_slip)) - math.log(2.0)
+        # Half of either: what every cause has makes no difference.
+        logs[cause] = float(np.logaddexp(broad, as_slip))
         weighed = np.linalg.solve(known, slope)
         errors[cause] = float(weighed @ off / (weighed @ slope))
     most = max(logs.values())

@@ -86,7 +86,7 @@ from companion.runtime.preflight import (
     refuse_overdue,
 )
 from companion.runtime.stand_check import refuse_unchecked
-from companion.runtime.visiting import of_visit, validity_of
+from companion.runtime.visiting import next_sensor_now, of_visit, validity_of
 from companion.settings.published import FILES, settings_of_version
 
 _OVER = frozenset({Finished.KIND, SignedOff.KIND})
@@ -387,7 +387,13 @@ def _resume(
             with _learning(voice_kept, job, spoken) as room:
                 return _outcome(
                     lambda: resume_job(
-                        room, loaded, made.language, stored, _version(voice_kept), allowed
+                        room,
+                        loaded,
+                        made.language,
+                        stored,
+                        _version(voice_kept),
+                        allowed,
+                        next_sensor_now(database, stored, chosen),
                     ),
                     spoken,
                     lambda: watch_for_drift(room, record, chosen, made.language, _tell_in(spoken)),

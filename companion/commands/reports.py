@@ -24,6 +24,7 @@ from companion.report.explain import explain as explained
 from companion.report.hand_over import hand_over, render_hand_over
 from companion.report.report import ReportPage, render_page, write_page
 from companion.report.wording import wording_of
+from companion.runtime.shipped_texts import in_language
 
 report_language_option = click.option(
     "--language",
@@ -76,7 +77,10 @@ def report(
         chosen = session_id(database, session, record)
     if one_page:
         target = out or Path(f"hand-over-{chosen}.html")
-        told, say = hand_over(record, chosen, partial(_jobs_of, record), report_language or "")
+        code = report_language or ""
+        told, say = hand_over(
+            record, chosen, partial(_jobs_of, record), code, partial(in_language, code=code)
+        )
         html = render_hand_over(told, say, chosen)
         write_page(ReportPage(html, 0), target, force=force)
         for line in told.contradictions:

@@ -165,8 +165,7 @@ def say_back(tx: Transaction, step: Step, meaning: Number | Choice) -> None:
     if repeated:
         spoken = None
     if unit is not None:
-        told_so_far = tx.state.told
-        tx.change(told={**told_so_far, brevity.unit_of(unit): 1})
+        tx.count(brevity.unit_of(unit), once=True)
     in_one_breath.say_back(
         tx,
         ReadBack(

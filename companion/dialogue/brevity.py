@@ -43,7 +43,7 @@ def said(tx: Transaction, wording: Wording, *, short: bool = False) -> Told | No
     known = short or state.told.get(wording.known_by, 0) >= wording.times
     if known and not state.in_full:
         return wording.short
-    tx.change(told={**state.told, wording.known_by: state.told.get(wording.known_by, 0) + 1})
+    tx.count(wording.known_by)
     return None
 
 
@@ -85,5 +85,5 @@ def remark_where_first_needed(
             pass
     for remark, meant in ((prompts.SIDES, _SIDES), (prompts.CLOCKWISE, _SENSES)):
         if ways & meant and remark.id not in tx.state.told:
-            tx.change(told={**tx.state.told, remark.id: 1})
+            tx.count(remark.id)
             tx.announce(remark, "explain")

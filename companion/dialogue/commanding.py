@@ -95,7 +95,7 @@ def carry_on(tx: Transaction, event: Event) -> None:
         resume(tx, event)
         return
     _after_break(tx)
-    advance(tx, prompts.CARRYING_ON, again=True)
+    advance(tx, into_prompts.with_unheard(tx, prompts.CARRYING_ON), again=True)
 
 
 def stop(tx: Transaction, event: Event) -> None:
@@ -356,7 +356,8 @@ def resume(tx: Transaction, event: Event) -> None:
             mode=Mode.RESUMING,
         )
     else:
-        advance(tx, prompts.resumed(title))
+        _after_break(tx)
+        advance(tx, into_prompts.with_unheard(tx, prompts.resumed(title)))
 
 
 def touched(tx: Transaction, event: Heard[Choice]) -> None:
@@ -391,9 +392,9 @@ def touched_confirmed(tx: Transaction, event: Event) -> None:
     _after_break(tx)
     # Nobody knows whether what was asked for last was done before the break.
     if tx.state.tasks:
-        advance(tx, prompts.IF_NOT_DONE_YET)
+        advance(tx, into_prompts.with_unheard(tx, prompts.IF_NOT_DONE_YET))
     else:
-        advance(tx, prompts.CARRYING_ON, again=True)
+        advance(tx, into_prompts.with_unheard(tx, prompts.CARRYING_ON), again=True)
 
 
 def _after_break(tx: Transaction) -> None:

@@ -124,7 +124,7 @@ def _is_seldom_heard(state: State) -> bool:
 def _in_a_row(tx: Transaction, said_back: Told, behind: _Behind) -> Told:
     """Both as they are spoken; the first few times with what the second is for."""
     times = tx.state.told.get(KNOWN_BY, 0)
-    tx.change(told={**tx.state.told, KNOWN_BY: times + 1})
+    tx.count(KNOWN_BY)
     between = prompts.IF_YES if times < FIRST_FEW else ""
     return in_a_row(said_back, between, behind.spoken)
 

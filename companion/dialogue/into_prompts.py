@@ -12,12 +12,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from companion.dialogue import together
+from companion.dialogue import prompts, together
+from companion.dialogue.events import Event
 from companion.dialogue.kind import kind_of
 from companion.dialogue.state import Mode, State
 from companion.dialogue.transaction import Transaction
 from companion.facts.beforehand import IntoPrompts
-from companion.facts.talking import IntoPrompt
+from companion.facts.message import ROW, Message, Told, in_a_row
+from companion.facts.talking import Heard, IntoPrompt, Refused, Silent
 from companion.job.job_file import Step
 
 LEAST_WORDS = 2
@@ -43,7 +45,7 @@ def open_after(tx: Transaction, step: Step, *, in_full: str, spoken: str) -> str
         return ""
     known = in_full in state.in_full_texts
     if spoken == in_full:
-        tx.change(in_full_texts=state.in_full_texts | {in_full})
+        tx.count_in_full(in_full)
     in_trouble = state.no_matches or state.silences or state.in_full
     if not known or in_trouble or state.doubted is not None:
         return ""
@@ -83,11 +85,16 @@ def _others(state: State, step: Step) -> Iterator[str]:
 
 
 def cut_off(tx: Transaction, into: IntoPrompt | None) -> None:
-    """ "Stop" was said while something was told: that, and what was to follow, was not heard."""
+    """ "Stop" was said while something was told: that, and what was to follow, was not heard.
+
+    So was not what stands in front of the prompt in the same breath.
+    """
     prompt = tx.state.prompt
-    if prompt is None or into is None or into.announced is None:
+    if prompt is None or into is None:
         return
-    tx.change(unheard=(*tx.state.unheard, *prompt.announced[into.announced :]))
+    if into.announced is not None:
+        tx.change(unheard=(*tx.state.unheard, *prompt.announced[into.announced :]))
+    tx.change(unheard_before=prompt.before)
 
 
 def tell_unheard(tx: Transaction) -> None:
@@ -97,3 +104,33 @@ def tell_unheard(tx: Transaction) -> None:
         tx.change(unheard=())
     for told, purpose in unheard:
         tx.announce(told, purpose)
+
+
+def with_unheard(tx: Transaction, before: Told) -> Told:
+    """What is said as the work goes on, and behind it what was cut off in front of a prompt."""
+    unheard = in_a_row(tx.state.unheard_before)
+    tx.change(unheard_before="")
+    parts = unheard.args["parts"] if unheard.id == ROW else (unheard,)
+    said = in_a_row(before)
+    left = [
+        part
+        for part in (parts if isinstance(parts, tuple) else ())
+        if isinstance(part, Message) and part.id not in prompts.OF_THE_TALK and part != said
+    ]
+    return in_a_row(before, *left)
+
+
+def not_said_out(tx: Transaction, event: Event) -> None:
+    """What the pedal cut short was not heard to its end: it does not count as told."""
+    prompt = tx.state.prompt
+    if prompt is None or not isinstance(event, Heard | Refused | Silent):
+        return
+    cut_short = event.cut_short if isinstance(event, Silent) else event.how.cut_short
+    if not cut_short or event.prompt_id != prompt.id:
+        return
+    told = dict(tx.state.told)
+    for name in prompt.counted:
+        told[name] = told.get(name, 0) - 1
+        if told[name] <= 0:
+            del told[name]
+    tx.change(told=told, in_full_texts=tx.state.in_full_texts - {prompt.in_full})

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from functools import reduce
 
-from companion.dialogue import answering
+from companion.dialogue import answering, into_prompts
 from companion.dialogue.effects import Effect
 from companion.dialogue.events import Event
 from companion.dialogue.state import Lexicon, State
@@ -28,6 +28,7 @@ def step(state: State, event: Event) -> tuple[State, tuple[Effect, ...]]:
     if doing is None:
         return state, ()
     tx = Transaction(state, yes=answering.confirm)
+    into_prompts.not_said_out(tx, event)
     doing.handler(tx, event)
     return tx.state, tuple(tx.effects)
 

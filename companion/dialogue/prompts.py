@@ -59,6 +59,32 @@ WAS_IT_TOUCHED = Message("was-it-touched")
 WAS_IT_BEGUN = Message("was-it-begun")
 NOT_TOUCHED_OR_MOVED = Message("not-touched-or-moved")
 
+OF_THE_TALK = frozenset(
+    {
+        "carrying-on",
+        "digit-by-digit",
+        "digit-by-digit-and-way",
+        "does-not-fit",
+        "does-not-fit-or",
+        "faster",
+        "louder",
+        "not-now",
+        "not-taken",
+        "note-kept",
+        "note-not-kept",
+        "paused-by-silence",
+        "quieter",
+        "resumed",
+        "slower",
+        "sorry",
+        "still-waiting",
+        "type-it",
+        "voice-check-left",
+        "which-way",
+    }
+)
+"""What is told of the talk itself, for the moment: nobody misses it who did not hear it."""
+
 STAND_UNCHECKED = {
     "failed": Message("stand-check-failed"),
     "overdue": Message("stand-check-overdue"),

@@ -73,8 +73,10 @@ class Prompt:
     """The open prompt: only an answer that carries its id counts.
 
     A repetition says `ask` and `reply` again; `told` is what the record tells of it. `short`: what
-    is enough for who knows it; `said_short`: that was all that was said. `announced`: what was told
-    in the same go before it, each with what for.
+    is enough for who knows it; `said_short`: that was all that was said. `before`: what was said in
+    front of it, in the same breath. `announced`: what was told in the same go before it, each with
+    what for. `counted`: what counts as told by all of that (`State.told`), `in_full`: the text that
+    counts as heard in full, "" for none that did not before.
     """
 
     id: str
@@ -85,7 +87,10 @@ class Prompt:
     told: Prompted = Prompted()  # noqa: RUF009 - frozen
     short: Told = ""
     said_short: bool = False
+    before: Told = ""
     announced: tuple[tuple[Told, Purpose], ...] = ()
+    counted: tuple[str, ...] = ()
+    in_full: str = ""
 
 
 @dataclass(frozen=True)
@@ -182,7 +187,8 @@ class State:
     opened last, and `in_full`: the next prompt is not to be shortened.
     `into_prompts`: known prompts may be answered before they end. `in_full_texts`: prompts that
     were said in full, as they were spoken. `unheard`: what "stop" was said into and was not heard
-    to its end; it is told before the work goes on.
+    to its end; it is told before the work goes on, and `unheard_before` in the breath in which it
+    does.
     `digit_by_digit` and `least_confidence` are what the voice check asks of this person's answers:
     on top of what the ears demand by themselves, never instead of it. `is_loud`: so the room was
     found before the job.
@@ -227,6 +233,7 @@ class State:
     into_prompts: bool = False
     in_full_texts: frozenset[str] = frozenset()
     unheard: tuple[tuple[Told, Purpose], ...] = ()
+    unheard_before: Told = ""
     voice_check: VoiceCheck | None = None
     digit_by_digit: bool = False
     least_confidence: float = 0.0

@@ -122,8 +122,9 @@ def say_back(tx: Transaction) -> None:
         for each in waiting
     )
     unit = waiting[-1].number.unit
-    known = {} if unit is None else {brevity.unit_of(unit): 1}
-    tx.change(pending=None, told={**tx.state.told, **known})
+    tx.change(pending=None)
+    if unit is not None:
+        tx.count(brevity.unit_of(unit), once=True)
     reply, told = prompts.YES_OR_WHICH, Prompted(together=together)
     in_one_breath.say_back(tx, ReadBack(step.id, asks, reply, expectation, short, told, spoken))
 

@@ -53,12 +53,27 @@ class Transaction:
         self.yes = yes
         self.effects: list[Effect] = []
         self._announced: list[tuple[Told, Purpose]] = []
+        self._counted: list[str] = []
+        self._in_full = ""
         self.again = False
         self.in_front: tuple[Told, ...] = ()
         self.voice: Literal["spoken", "screen", "none"] = "spoken"
 
     def change(self, **fields: Any) -> None:
         self.state = replace(self.state, **fields)
+
+    def count(self, name: str, *, once: bool = False) -> None:
+        """This was told (one time more, or `once` for all) by what is said with the next prompt."""
+        times = self.state.told.get(name, 0)
+        if not (once and times):
+            self.change(told={**self.state.told, name: times + 1})
+            self._counted.append(name)
+
+    def count_in_full(self, text: str) -> None:
+        """The next prompt is this text, said in full."""
+        if text not in self.state.in_full_texts:
+            self.change(in_full_texts=self.state.in_full_texts | {text})
+            self._in_full = text
 
     def record(self, fact: Fact) -> None:
         self.effects.append(Record(fact))
@@ -128,11 +143,21 @@ class Transaction:
         )
         is_short = spoken is not None
         takes_time = once_more or takes_its_time(self.state)
-        announced = tuple(self._announced)
-        self._announced.clear()
         prompt = Prompt(
-            f"p{number}", step_id, ask, expectation, reply, told, short, is_short, announced
+            f"p{number}",
+            step_id,
+            ask,
+            expectation,
+            reply,
+            told,
+            short,
+            is_short,
+            before,
+            tuple(self._announced),
+            tuple(self._counted),
+            self._in_full,
         )
+        self._announced, self._counted, self._in_full = [], [], ""
         self.change(prompt=prompt, prompt_count=number, mode=mode, in_full=False)
         if self.voice == "none":
             return

@@ -334,6 +334,9 @@ class Resumed:
     into_prompts: Annotated[
         IntoPrompts | None, LEFT_OUT, "answers may be given before a known prompt has ended"
     ] = None
+    next_sensor: Annotated[
+        NextSensor | None, LEFT_OUT, "what is known by now of the visit's sensors behind this one"
+    ] = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -17,6 +17,12 @@ TYPED = "typed"
 """The ears of a typed answer."""
 
 PromptId = Annotated[str, "the prompt that it was heard under"]
+CutShort = Annotated[
+    tuple[int, ...],
+    LEFT_OUT,
+    "what was not said to its end before (a pedal cut it short, or the voice failed): places of "
+    "what was told before the prompt, from 0; the prompt itself stands behind the last of them",
+]
 Clip = Annotated[str | None, "SHA-256 of the sound's file; null where no sound was kept"]
 
 
@@ -102,6 +108,7 @@ class How:
     into: Annotated[
         IntoPrompt | None, LEFT_OUT, "it was said into the prompt, which had not ended"
     ] = None
+    cut_short: CutShort = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -145,6 +152,7 @@ class Silent:
 
     prompt_id: PromptId
     waited_s: Annotated[float | None, "seconds"]
+    cut_short: CutShort = ()
 
 
 @dataclass(frozen=True, slots=True)

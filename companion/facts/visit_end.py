@@ -22,6 +22,12 @@ STEP = "visit_end"
 """The kind of step that the others hang on."""
 LAST = "last_sensor"
 """Its answer where no sensor of this car follows: then they are asked."""
+FOLLOWS = "sensor_follows"
+"""Its answer where another one follows."""
+NOT_SET = frozenset({"stopped", "outside", "not_settled"})
+"""Results with which no sensor is set, whatever its job is."""
+NOT_AIMED = "not_aimed"
+"""The result of a job of whose steps none came to one, where its file names no other for that."""
 
 
 class Sensor(NamedTuple):
@@ -44,7 +50,7 @@ def at_the_end(opened: Opened) -> tuple[AtTheEnd, ...]:
 
     One without a title only goes with another.
     """
-    steps = [step for stage in _parts(opened.job, "stages") for step in _parts(stage)]
+    steps = _steps_of(opened)
     asked = {text(step.get("id")) for step in steps if step.get("step") == STEP}
     found = []
     for step in steps:
@@ -75,15 +81,58 @@ def still_to_do(jobs: Iterable[Sequence[Fact]]) -> tuple[AtTheEnd, ...]:
 
 
 def to_come(listed: Iterable[Sensor], jobs: Iterable[Sequence[Fact]]) -> tuple[Sensor, ...]:
-    """The sensors of the visit's list whose job has not come to its end, in the list's order."""
-    ended = Counter(job_id(facts) for facts in jobs if has_ended(facts))
+    """The sensors of the visit's list that no job has set, in the list's order.
+
+    Of one that is listed more than once another job may have set the same again: where none is left
+    by the count, and a sensor follows by what was answered last, it is that.
+    """
+    jobs = tuple(jobs)
+    listed = tuple(listed)
+    was_set = Counter(job_id(facts) for facts in jobs if is_set(facts))
     left = []
     for sensor in listed:
-        if ended[sensor.job]:
-            ended[sensor.job] -= 1
+        if was_set[sensor.job]:
+            was_set[sensor.job] -= 1
         else:
             left.append(sensor)
+    if not left and jobs and _said_last(jobs) == FOLLOWS:
+        left = list(dict.fromkeys(listed_twice(listed)))
     return tuple(left)
+
+
+def listed_twice(listed: Iterable[Sensor]) -> tuple[Sensor, ...]:
+    """Those of the list that are on it more than once."""
+    listed = tuple(listed)
+    count = Counter(sensor.job for sensor in listed)
+    return tuple(sensor for sensor in listed if count[sensor.job] > 1)
+
+
+def is_set(facts: Sequence[Fact]) -> bool:
+    """Whether the job came to an end with which its sensor is set.
+
+    One without a step that could come to a result (a list of things to do) is done at its end.
+    """
+    result = next((fact.result for fact in facts if isinstance(fact, Finished)), "stopped")
+    opened = next((fact for fact in facts if isinstance(fact, Opened)), Opened())
+    steps = _steps_of(opened)
+    if steps and not any(step.get("step") == "aim" or step.get("ends_as") for step in steps):
+        return result not in NOT_SET
+    finish = next((step for step in steps if step.get("step") == "finish"), {})
+    otherwise = finish.get("otherwise")
+    nothing = text(otherwise.get("result")) if isinstance(otherwise, Mapping) else NOT_AIMED
+    return result not in NOT_SET | {nothing}
+
+
+def _said_last(jobs: Iterable[Sequence[Fact]]) -> str:
+    """What was answered last to whether another sensor follows; "" for nothing."""
+    said = ""
+    for facts in jobs:
+        opened = next((fact for fact in facts if isinstance(fact, Opened)), Opened())
+        asked = {text(step.get("id")) for step in _steps_of(opened) if step.get("step") == STEP}
+        for fact in facts:
+            if isinstance(fact, Answered) and fact.step_id in asked:
+                said = fact.choice
+    return said
 
 
 def job_id(facts: Iterable[Fact]) -> str:
@@ -108,6 +157,10 @@ def _done(facts: Iterable[Fact]) -> set[str]:
             case _:
                 pass
     return found
+
+
+def _steps_of(opened: Opened) -> list[Mapping[str, object]]:
+    return [step for stage in _parts(opened.job, "stages") for step in _parts(stage)]
 
 
 def _parts(of: Mapping[str, object], name: str = "steps") -> Sequence[Mapping[str, object]]:

@@ -24,6 +24,10 @@ class BeingSaid(Protocol):
         """Whether nothing of it is played any more."""
         ...
 
+    def is_said_out(self) -> bool:
+        """Whether it was said to its end; only once it is over."""
+        ...
+
     def hush(self) -> None:
         """Fall silent at once."""
         ...

@@ -24,7 +24,7 @@ _FOLDERS_RIGHTS = 0o750
 _NAME = re.compile(r"[0-9a-f]{64}")
 _CLIP = re.compile(r"([0-9a-f]{64})\.flac")
 # What is half written is named by `durable.write_whole`, earlier ones began with ".clip-".
-_REMNANT = re.compile(r"\.clip-.+|\.[0-9a-f]{8}-.+|\.[0-9a-f]{64}\.flac\.part")
+_REMNANT = re.compile(r"\.clip-[^/]+|\.[0-9a-f]{8}-[^/]+|\.[0-9a-f]{64}\.flac\.part")
 
 
 def clips_folder(record_path: Path) -> Path:

@@ -87,18 +87,18 @@ def visits_of(office: Iterable[StoredEvent]) -> tuple[Visit, ...]:
 
 
 def jobs_of(
-    database: Database, visit: str, *, rehearsal: bool | None = None
+    database: Database, visit: str, *, rehearsal: bool | None = None, but: str = ""
 ) -> tuple[tuple[Fact, ...], ...]:
     """The facts of each of the visit's jobs, in the order in which they were last worked on.
 
     A job that was broken off and resumed behind another counts as behind it. The box's marks tell,
     for a clock may be put back between two jobs. `rehearsal`: rehearsals alone, or none of them;
-    None: both.
+    None: both. `but`: without this session.
     """
     found: list[tuple[tuple[int, str], tuple[Fact, ...]]] = []
     marked = database.read("SELECT 1 FROM sqlite_schema WHERE name = 'box_mark'")
     for row in database.read(_JOBS_OF_VISIT, (visit,)):
-        events = list(database.events(row["id"]))
+        events = list(database.events(row["id"])) if row["id"] != but else []
         first = events[0].fact if events else None
         if isinstance(first, Opened) and rehearsal in (None, first.rehearsal):
             worked = _last_worked(events)

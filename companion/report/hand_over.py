@@ -7,7 +7,7 @@ finds the record. The full report of each job stands behind it.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from pathlib import Path
 
@@ -16,6 +16,7 @@ from markupsafe import Markup
 from companion.facts.answers import Answered
 from companion.facts.car import Car
 from companion.facts.office import CodesRead
+from companion.facts.opening import Opened
 from companion.record.cars import CarStore, cars_folder
 from companion.record.clips import ClipStore, clips_folder
 from companion.record.database import OFFICE, open_for_reading
@@ -88,11 +89,16 @@ class HandOver:
 
 
 def hand_over(
-    record: Path, session_id: str, jobs_of: JobsOf, language: str = ""
+    record: Path,
+    session_id: str,
+    jobs_of: JobsOf,
+    language: str = "",
+    translated: Callable[[Opened], Opened] = lambda opened: opened,
 ) -> tuple[HandOver, Wording]:
     """The hand-over of the visit that this job belongs to; of the job alone, where of none.
 
-    In the language of that job, unless another is asked for. Raises RecordError as `read_session`
+    In the language of that job, unless another is asked for; `translated`: a job with its own texts
+    in that one. Raises RecordError as `read_session`
     does, and for what is known of the car and was changed.
     """
     clips = ClipStore(clips_folder(record))
@@ -112,6 +118,9 @@ def hand_over(
         for event in office:
             if isinstance(event.fact, CodesRead) and event.fact.visit == opened.visit:
                 read[event.fact.when] = event.fact.codes
+    kept = [
+        replace(one, view=replace(one.view, opened=translated(one.view.opened))) for one in kept
+    ]
     known = CarStore(cars_folder(record)).get(car) or Car()
     lasting = dict.fromkeys(
         line for one in kept for line in headline(one.view, say.of(one.view.opened)).not_meant

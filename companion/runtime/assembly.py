@@ -39,6 +39,7 @@ from companion.recognition.typed import TypedEars, with_signs_of_life
 from companion.recognition.vosk_ears import VoskRecogniser
 from companion.runtime.hearing_watch import HearingWatch
 from companion.runtime.live_ears import Hands, LiveEars
+from companion.settings.model import Settings
 from companion.speech.player import DeviceSink, FileSink, SoundSink
 from companion.speech.port import Voice
 from companion.speech.silent import SilentVoice
@@ -71,7 +72,7 @@ def load(paths: JobPaths, language: Language | None = None) -> LoadedJob:
     return replace(loaded, file_hashes={**loaded.file_hashes, "step_kinds": found.sha256})
 
 
-DEAF_S = 0.5
+DEAF_S = Settings().deaf_after_speaking_s
 """So long after speaking nothing is heard: the room still rings."""
 LONGEST_THOUGHT_S = 20.0
 """A recogniser that thinks longer hangs: the longest utterance lasts half as long."""

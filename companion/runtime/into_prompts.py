@@ -14,7 +14,7 @@ from companion.errors import VoiceError
 from companion.recognition.into import BeingSaid
 from companion.recognition.port import SAMPLE_RATE_HZ
 from companion.recognition.samples import Samples
-from companion.speech.port import BRISK_PERCENT, DEFAULT_SPEED_WPM, Voice
+from companion.speech.port import BRISK_PERCENT, DEFAULT_SPEED_WPM, Spoken, Voice
 from companion.speech.tapped import Playing, TappedSink
 
 LEAST_SOUNDED_S = 0.6
@@ -50,45 +50,93 @@ class SpeaksInThread:
     @contextmanager
     def saying(self, say: Say) -> Iterator[BeingSaid]:
         """See `SpeaksMeanwhile.saying`."""
-        speed = speed_of(say, self._brisk_percent)
-        saying = _Saying(self._voice, self._tap, self._seconds, say, speed)
-        try:
-            yield saying
-        except BaseException:
-            self._voice.hush()
-            raise
-        finally:
-            saying.wait()
+        speed_wpm = speed_of(say, self._brisk_percent)
+        with speaking(self._voice, self._tap, say.text, speed_wpm, say.volume) as aside:
+            yield _Saying(aside, self._seconds, say, speed_wpm)
 
 
-class _Saying:
-    """One thing being said: see `BeingSaid`."""
+class Speaking:
+    """Something that is being said in a thread of its own, through a tap."""
 
-    def __init__(self, voice: Voice, tap: TappedSink, seconds: Lasts, say: Say, speed: int) -> None:
+    def __init__(self, voice: Voice, tap: TappedSink, say: Callable[[], Spoken]) -> None:
         self._voice = voice
         self._tap = tap
-        self._seconds = seconds
         self._say = say
-        self._speed = speed
+        self._spoken: Spoken | None = None
         self._failed: BaseException | None = None
         self._sound: Samples | None = None
-        self._open_after_s: float | None = None
+        self.playing: Playing | None = None
         self._thread = threading.Thread(target=self._speak, name="speaking", daemon=True)
         self._thread.start()
 
     def _speak(self) -> None:
         try:
-            self._voice.say(self._say.text, self._speed, self._say.volume)
+            self._spoken = self._say()
         except BaseException as error:
             self._failed = error
 
     def sound(self) -> Samples | None:
-        """See `BeingSaid.sound`."""
-        playing = self._tap.playing if self._sound is None else None
-        if playing is not None:
-            self._sound = as_heard(playing)
-            self._open_after_s = self._words_out_s(playing)
+        """What is played, 16 kHz; None until its first sample is. `playing`: as it is played."""
+        if self._sound is None:
+            self.playing = self._tap.playing(self._thread.ident)
+            self._sound = as_heard(self.playing) if self.playing is not None else None
         return self._sound
+
+    def is_over(self) -> bool:
+        """Whether nothing of it is played any more."""
+        return not self._thread.is_alive()
+
+    def is_said_out(self) -> bool:
+        """Whether it was said to its end."""
+        return self._spoken is not None and self._spoken.finished
+
+    def hush(self) -> None:
+        """Fall silent at once."""
+        self._voice.hush()
+
+    def wait(self) -> None:
+        """Until nothing of it sounds; raises what the voice raised."""
+        self._thread.join()
+        if self._failed is not None:
+            raise self._failed
+
+
+@contextmanager
+def speaking(
+    voice: Voice, tap: TappedSink, text: str, speed_wpm: int, volume: float
+) -> Iterator[Speaking]:
+    """It is being said in a thread of its own; at the end of the block nothing of it sounds.
+
+    Then it raises what the voice raised.
+    """
+    aside = Speaking(voice, tap, lambda: voice.say(text, speed_wpm, volume))
+    try:
+        yield aside
+    except BaseException:
+        aside.hush()
+        raise
+    finally:
+        aside.wait()
+
+
+class _Saying:
+    """A prompt being said: see `BeingSaid`."""
+
+    def __init__(self, aside: Speaking, seconds: Lasts, say: Say, speed_wpm: int) -> None:
+        self._aside = aside
+        self._seconds = seconds
+        self._say = say
+        self._speed = speed_wpm
+        self._open_after_s: float | None = None
+        self._knows_when = False
+
+    def sound(self) -> Samples | None:
+        """See `BeingSaid.sound`."""
+        sound, playing = self._aside.sound(), self._aside.playing
+        if playing is not None and not self._knows_when:
+            self._knows_when = True
+            self._open_after_s = self._words_out_s(playing)
+        return sound
 
     def _words_out_s(self, playing: Playing) -> float | None:
         """When the words are out after which it may be answered.
@@ -110,17 +158,15 @@ class _Saying:
 
     def is_over(self) -> bool:
         """See `BeingSaid.is_over`."""
-        return not self._thread.is_alive()
+        return self._aside.is_over()
+
+    def is_said_out(self) -> bool:
+        """See `BeingSaid.is_said_out`."""
+        return self._aside.is_said_out()
 
     def hush(self) -> None:
         """See `BeingSaid.hush`."""
-        self._voice.hush()
-
-    def wait(self) -> None:
-        """Until nothing of it sounds; raises what the voice raised."""
-        self._thread.join()
-        if self._failed is not None:
-            raise self._failed
+        self._aside.hush()
 
 
 def as_heard(playing: Playing) -> Samples:

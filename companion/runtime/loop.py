@@ -7,7 +7,7 @@ anything of it is spoken; so a power cut loses at most what nobody has heard yet
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from functools import partial
@@ -167,6 +167,13 @@ def _before(loaded: LoadedJob, language: Language, opened: Opened) -> State:
     return replace(state, kept=kept) if kept else state
 
 
+def _known_by_now(state: State, event: Event) -> State:
+    """The same, with what is known anew of the sensors that follow."""
+    if not isinstance(event, Resumed) or event.next_sensor is None:
+        return state
+    return replace(state, kept={**state.kept, NEXT_SENSOR: event.next_sensor})
+
+
 def resume_job(
     room: Room,
     loaded: LoadedJob,
@@ -174,16 +181,17 @@ def resume_job(
     stored: Iterable[StoredEvent],
     voice: str = "",
     into_prompts: IntoPrompts | None = None,
+    next_sensor: NextSensor | None = None,
 ) -> State:
     """A job that was broken off, from where the record says it was; `voice` as for a new one.
 
-    `into_prompts`: answers may be given into prompts.
+    `into_prompts`: answers may be given into prompts. `next_sensor`: what is known by now.
 
     Raises RecordError when the record does not lead to a place in this job, or the job is over or
     signed off.
     """
     state = replay_record(loaded, language, stored)
-    return _run(room, language, state, Resumed(voice, into_prompts))
+    return _run(room, language, state, Resumed(voice, into_prompts, next_sensor))
 
 
 def replay_record(loaded: LoadedJob, language: Language, stored: Iterable[StoredEvent]) -> State:
@@ -217,7 +225,7 @@ def replay_record(loaded: LoadedJob, language: Language, stored: Iterable[Stored
         if waiting:
             why = f"a fact '{kind_of(waiting[0])}' was to come first"
             raise _unlike(item, why, opened.program_version)
-        state, effects = step(state, event)
+        state, effects = step(_known_by_now(state, event), event)
         waiting = _facts(effects)
     if opened is None or waiting:
         raise RecordError(
@@ -305,7 +313,7 @@ def _cannot_go_on(told: str, version: str, said: str, **values: str | int) -> Re
 def _run(room: Room, language: Language, state: State, event: Event) -> State:
     following: Event | None = event
     while following is not None:
-        state, effects = step(state, following)
+        state, effects = step(_known_by_now(state, following), following)
         _keep(room, [following, *_facts(effects)])
         following = _act(room, language, state, effects)
     return state
@@ -327,18 +335,20 @@ def _act(room: Room, language: Language, state: State, effects: Iterable[Effect]
     event: Event | None = None
     begun: Begun | None = None
     asks = next((each for each in effects if isinstance(each, Listen)), None)
-    announced = 0
+    said, cut_short = 0, list[int]()
     for effect in effects:
         match effect:
             case Say():
-                heard = _say(room, language, effect, asks)
-                if asks is not None and isinstance(heard, Utterance):
-                    place = announced if effect.prompt_id is None else None
-                    return _as_event(room, language, state, asks, _announced(heard, place))
-                begun = heard if isinstance(heard, Begun) else None
-                announced += effect.prompt_id is None
+                spoken = _say(room, language, effect, asks)
+                if asks is not None and isinstance(spoken.heard, Utterance):
+                    place = said if effect.prompt_id is None else None
+                    heard = _announced(spoken.heard, place)
+                    return _behind(_as_event(room, language, state, asks, heard), cut_short)
+                begun = spoken.heard if isinstance(spoken.heard, Begun) else None
+                cut_short += [] if spoken.finished else [said]
+                said += 1
             case Listen():
-                event = listen(room, language, state, effect, begun)
+                event = _behind(listen(room, language, state, effect, begun), cut_short)
                 if effect.note and isinstance(event, Refused):
                     event = replace(event, reason=NOTE, missing="")
             case Record() | Close():
@@ -346,16 +356,38 @@ def _act(room: Room, language: Language, state: State, effects: Iterable[Effect]
     return event
 
 
-def _say(room: Room, language: Language, say: Say, asks: Listen | None) -> Begun | Utterance | None:
-    """Speak; what somebody said into it, where he may: "stop", or an answer that has begun."""
+def _behind(event: Answer, cut_short: Sequence[int]) -> Answer:
+    """The same, which tells what of that before it was not said to its end."""
+    if not cut_short:
+        return event
+    if isinstance(event, Silent):
+        return replace(event, cut_short=tuple(cut_short))
+    return replace(event, how=replace(event.how, cut_short=tuple(cut_short)))
+
+
+@dataclass(frozen=True)
+class _Spoken:
+    """What somebody said into what was said, and whether all of it was said, or so much as he let.
+
+    "stop", or an answer that has begun; None for nothing.
+    """
+
+    heard: Begun | Utterance | None
+    finished: bool
+
+
+def _say(room: Room, language: Language, say: Say, asks: Listen | None) -> _Spoken:
+    """Speak, and listen along where something may be said into it."""
     ears = room.ears
     stop = asks is not None and "stop" in asks.expectation.commands
     if room.meanwhile is None or asks is None or not stop or not isinstance(ears, OverhearingEars):
-        room.voice.say(say.text, speed_of(say, room.brisk_percent), say.volume)
-        return None
+        speed_wpm = speed_of(say, room.brisk_percent)
+        return _Spoken(None, room.voice.say(say.text, speed_wpm, say.volume).finished)
     grammar = language.for_step(Expectation(commands=("stop",)))
     with room.meanwhile.saying(say) as said:
-        return ears.overhear(said, Listening(asks.prompt_id, grammar, asks.timeout_s))
+        heard = ears.overhear(said, Listening(asks.prompt_id, grammar, asks.timeout_s))
+    spoken_into = isinstance(heard, Utterance) or (heard is not None and heard.into is not None)
+    return _Spoken(heard, spoken_into or said.is_said_out())
 
 
 def _announced(heard: Utterance, place: int | None) -> Utterance:

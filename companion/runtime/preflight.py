@@ -22,7 +22,7 @@ from companion.facts.beforehand import (
 )
 from companion.facts.kinds import Fact
 from companion.facts.opening import Opened
-from companion.facts.talking import Heard, Refused, Said
+from companion.facts.talking import Heard, How, Refused, Said, Silent
 from companion.job.setup_files import Bay
 from companion.recognition.conditions import check_noise
 from companion.recognition.port import Ears, RoomListener
@@ -149,7 +149,8 @@ def asked_in_full(facts: Iterable[Fact]) -> Iterator[str]:
                 in_full = " ".join(filter(None, (said.ask, said.reply)))
                 asked = said if said.text == in_full else None
             case Heard(prompt_id=under, how=how) | Refused(prompt_id=under, how=how):
-                if asked is not None and asked.prompt_id == under and how.into is None:
+                heard_out = how.into is None and not how.cut_short
+                if asked is not None and asked.prompt_id == under and heard_out:
                     yield asked.text
                 asked = None
             case _:
@@ -174,8 +175,19 @@ def refuse_overdue(bay: Bay, today: date, path: Path) -> None:
 def _were_heard_in(
     database: Database, session_id: str, technician: str, job_id: str, language: str
 ) -> bool:
+    told: list[str] = []
     for event in database.events(session_id):
         match event.fact:
+            case Said(prompt_id=None, purpose=purpose):
+                told.append(purpose)
+            case (
+                Heard(how=How(cut_short=cut))
+                | Refused(how=How(cut_short=cut))
+                | Silent(cut_short=cut)
+            ) if any(told[place : place + 1] == ["caution"] for place in cut):
+                return False  # The pedal cut one short, or there was no voice.
+            case Refused() | Silent():
+                told.clear()
             case Opened(technician=who, job=job, rehearsal=rehearsal, language=spoken) as opened:
                 same = (who, job.get("id"), spoken) == (technician, job_id, language)
                 if not same or rehearsal or opened.cautions_known:

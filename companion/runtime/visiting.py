@@ -7,13 +7,13 @@ from datetime import datetime, timedelta
 
 from companion.facts.kinds import Fact
 from companion.facts.opening import NextSensor, Opened
-from companion.facts.visit_end import job_id, still_to_do, to_come
+from companion.facts.visit_end import is_set, job_id, listed_twice, still_to_do, to_come
 from companion.job.loader import LoadedJob
 from companion.language.language import Language
 from companion.record.database import Database
 from companion.record.port import StoredEvent
 from companion.record.rfc3339 import parse_rfc3339
-from companion.record.visits import Visit, jobs_of
+from companion.record.visits import Visit, jobs_of, visits
 from companion.runtime.loop import OfVisit
 from companion.runtime.stand_check import last_stand_check
 from companion.runtime.taking_over import Beginning, Validity, still_true
@@ -66,18 +66,34 @@ def of_visit(
     return OfVisit(visit.id, visit.car_sha256, kept, check, next_sensor=following)
 
 
+def next_sensor_now(
+    database: Database, stored: Sequence[StoredEvent], session: str
+) -> NextSensor | None:
+    """What is known of it as this job goes on; None where it began without, or has no visit now."""
+    opened = next((event.fact for event in stored if isinstance(event.fact, Opened)), Opened())
+    known = {one.id: one for one in visits(database)}
+    visit = known.get(opened.visit)
+    if opened.next_sensor is None or visit is None:
+        return None
+    jobs = jobs_of(database, visit.id, rehearsal=opened.rehearsal, but=session)
+    return next_sensor(visit, job_id([opened]), jobs)
+
+
 def next_sensor(visit: Visit, job: str, jobs: Sequence[Sequence[Fact]]) -> NextSensor:
     """What is known of the sensors behind this job, with what was left to the visit's end.
 
-    One that is on the list and was begun may never be ended: then somebody has to say.
+    One that is on the list and was begun may never be ended: then somebody has to say. So he has
+    where one is listed more than once: what was set may have been the same once more.
     """
     left = tuple(dict.fromkeys(one.title for one in still_to_do(jobs)))
     others = list(to_come(visit.sensors, jobs))
     this = next((one for one in others if one.job == job), None)
     if this is not None:
         others.remove(this)
-    begun = {job_id(facts) for facts in jobs}
-    if not visit.sensors or (others and all(one.job in begun for one in others)):
+    begun = {job_id(facts) for facts in jobs if not is_set(facts)}
+    was_set = {job_id(facts) for facts in jobs if is_set(facts)}
+    may_be_same = not others and any(one.job in was_set for one in listed_twice(visit.sensors))
+    if not visit.sensors or may_be_same or (others and all(one.job in begun for one in others)):
         return NextSensor("asked", left)
     return NextSensor("follows" if others else "last", left)
 

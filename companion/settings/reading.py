@@ -8,7 +8,9 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
-from companion.base.yaml_text import field_lines, parse
+from pydantic import ValidationError
+
+from companion.base.yaml_text import explain_values, field_lines, parse
 from companion.errors import FileProblem
 from companion.job.loader import read_text
 from companion.settings.model import Settings
@@ -81,5 +83,5 @@ def with_options(settings: Settings, options: Mapping[str, Any]) -> Settings:
     """
     try:
         return Settings.model_validate({**settings.model_dump(), **options})
-    except ValueError as error:
-        raise FileProblem(f"settings and options together: {error}") from error
+    except ValidationError as error:
+        raise FileProblem(explain_values(error)) from error

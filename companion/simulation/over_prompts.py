@@ -131,6 +131,10 @@ class PlayedInto:
         """See `BeingSaid.is_over`."""
         return self._air.taken - self._began >= self._end
 
+    def is_said_out(self) -> bool:
+        """See `BeingSaid.is_said_out`."""
+        return self._end == len(self._played)
+
     def hush(self) -> None:
         """See `BeingSaid.hush`."""
         held = round(_HUSHED_AFTER_S * SAMPLE_RATE_HZ)

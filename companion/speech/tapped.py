@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import threading
 from dataclasses import dataclass, field
 
 from companion.speech.player import Samples, SoundSink
@@ -21,19 +22,24 @@ class Playing:
 
 
 class TappedSink:
-    """Passes everything on to another sink; `playing` may be read from another thread."""
+    """Passes everything on to another sink; what it plays may be asked from another thread."""
 
     def __init__(self, sink: SoundSink) -> None:
         self._sink = sink
-        self.playing: Playing | None = None
+        self._playing: dict[int, Playing] = {}
+
+    def playing(self, thread: int | None) -> Playing | None:
+        """What this thread has it play now: another may speak, too, of a device that is gone."""
+        return None if thread is None else self._playing.get(thread)
 
     def play(self, samples: Samples, rate_hz: int) -> bool:
         """See `SoundSink.play`."""
-        self.playing = Playing(samples, rate_hz)
+        thread = threading.get_ident()
+        self._playing[thread] = Playing(samples, rate_hz)
         try:
             return self._sink.play(samples, rate_hz)
         finally:
-            self.playing = None
+            del self._playing[thread]
 
     def hush(self) -> None:
         """See `SoundSink.hush`."""

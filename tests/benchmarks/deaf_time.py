@@ -14,12 +14,14 @@ import argparse
 from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
 from companion.dialogue.effects import Say
+from companion.language.language import Language
 from companion.recognition.listening import StreamEars
-from companion.recognition.port import SAMPLE_RATE_HZ, Listening, Refusal
+from companion.recognition.port import SAMPLE_RATE_HZ, Listening, Recogniser, Refusal
 from companion.recognition.source import MemorySource
 from companion.runtime import assembly
 from companion.runtime.configured import microphone_deaf_s
@@ -77,10 +79,16 @@ def add_options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--deaf", type=float, nargs="+", default=DEAF_S, help="seconds to try")
 
 
-def _run(trial: Trial) -> Counter[str]:
+@lru_cache(maxsize=1)
+def _ears(kind: str) -> tuple[Recogniser, Language]:
+    """The recogniser, and the language without the words that it does not know."""
     language = assembly.language()
-    recogniser = assembly.make_recogniser(assembly.EarsChoice(trial.ears), language)
-    language = assembly.check_words(recogniser, loaded_job(), language).language
+    recogniser = assembly.make_recogniser(assembly.EarsChoice(kind), language)
+    return recogniser, assembly.check_words(recogniser, loaded_job(), language).language
+
+
+def _run(trial: Trial) -> Counter[str]:
+    recogniser, language = _ears(trial.ears)
     rendered = Rendered(PROMPTS, language)
     every = prompts_of_a_job(10_000)
     random = np.random.default_rng(trial.number)

@@ -93,6 +93,9 @@ class _Unheard:
     def is_over(self) -> bool:
         return True
 
+    def is_said_out(self) -> bool:
+        return True
+
     def hush(self) -> None:
         """How much had sounded, the answer's fact tells."""
 

@@ -12,13 +12,12 @@ some noise and told of others.
 from __future__ import annotations
 
 import argparse
-import contextlib
 import random
 import re
 import tempfile
 import zlib
 from collections import defaultdict
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
@@ -52,8 +51,14 @@ NAME = "pace"
 WHAT = "how well the companion's own voice is understood at several paces, in workshop noise"
 PACES_WPM = (140, 160, 176, 190, 210)
 USUAL_WPM = 160
-LEVELS_DB: dict[str, float | None] = {"clean": None, "10": 10.0, "5": 5.0, "0": 0.0}
-KINDS = ("figures", "choices", "questions", "instructions")
+LEVELS_DB: dict[str, float | None] = {"clean": None, "10": 10.0, "5": 5.0, "0": 0.0, "-5": -5.0}
+LISTENERS = ("own row", "sphinx row", "sphinx", "whisper")
+"""A "row": one that knows only the words of what is said back."""
+USUAL = ("own row", "sphinx row", "whisper")
+"""PocketSphinx takes several seconds of processor for each sentence of all words."""
+KINDS = ("figures", "choices", "with the next", "questions", "instructions")
+"""What is said back alone, of numbers and of choices, or with the next question; and the rest."""
+ROWS = ("figures", "choices")
 ROUTES = ("echo_levels", "tool_turns")
 FOLDER = Path(tempfile.gettempdir()) / "companion-pace"
 _LONGEST_ROW = 14
@@ -87,6 +92,7 @@ class Trial:
     half: str
     rows: tuple[str, ...]
     prompts: tuple[str, ...]
+    listeners: tuple[str, ...]
     folder: str
 
 
@@ -105,6 +111,7 @@ class Heard:
 def add_options(parser: argparse.ArgumentParser) -> None:
     """Options of this benchmark."""
     parser.add_argument("--sentences", type=int, default=12, help="of each kind and language")
+    parser.add_argument("--listeners", nargs="+", choices=LISTENERS, default=USUAL)
     parser.add_argument("--half", choices=("choosing", "quoting"), default="quoting")
     parser.add_argument("--folder", type=Path, default=FOLDER, help="where rendered speech is kept")
 
@@ -143,6 +150,8 @@ def sentences(language: str, seeds: Iterable[int]) -> Iterator[Sentence]:
 def _kind(said: Said) -> str:
     if said.prompt is None or said.prompt.again:
         return ""
+    if said.prompt.behind is not None:
+        return "with the next"
     if said.prompt.to_confirm:
         return "choices" if said.prompt.to_confirm[0].choice is not None else "figures"
     return {"ask": "questions", "instruct": "instructions"}.get(said.purpose, "")
@@ -158,7 +167,7 @@ def trials(options: argparse.Namespace) -> list[Trial]:
     made: list[Trial] = []
     for language in ("en", "es"):
         every = [s for s in sentences(language, (1, 2)) if len(s.words) <= _LONGEST_ROW]
-        rows = {word for s in every if s.kind in ("figures", "choices") for word in s.words}
+        rows = {word for s in every if s.kind in ROWS for word in s.words}
         prompts = {word for s in every for word in s.words}
         drawn = random.Random(f"{options.seed} {language}")
         for kind in KINDS:
@@ -173,6 +182,7 @@ def trials(options: argparse.Namespace) -> list[Trial]:
                         options.half,
                         tuple(sorted(rows)),
                         tuple(sorted(prompts)),
+                        tuple(options.listeners),
                         str(options.folder),
                     )
                     for level in LEVELS_DB
@@ -185,8 +195,11 @@ def run_trial(trial: Trial) -> list[Heard]:
     heard: list[Heard] = []
     for wpm in PACES_WPM:
         sound = as_sound(_in_noise(_rendered(trial, wpm), trial))
-        for name, listen in _listeners(trial.sentence.language, trial.rows, trial.prompts).items():
-            if name.endswith("row") and trial.sentence.kind not in ("figures", "choices"):
+        for name in trial.listeners:
+            if name.endswith("row") and trial.sentence.kind not in ROWS:
+                continue
+            listen = _listener(name, trial)
+            if listen is None:
                 continue
             words = listen(sound).split()
             said = trial.sentence.words
@@ -215,23 +228,28 @@ def _in_noise(speech: Samples, trial: Trial) -> Samples:
 Listen = Callable[[bytes], str]
 
 
-@lru_cache(maxsize=4)
-def _listeners(
-    language: str, rows: tuple[str, ...], prompts: tuple[str, ...]
-) -> Mapping[str, Listen]:
-    """By name; "row": a listener that knows only the words of what is said back."""
-    made: dict[str, Listen] = {"own row": _own(language, rows)}
+def _listener(name: str, trial: Trial) -> Listen | None:
+    """None where there is none: other than our own ears they know English alone."""
+    language = trial.sentence.language
+    if name == "own row":
+        return _own(language, trial.rows)
     if language != "en":
-        return made
-    made["sphinx row"] = _sphinx(rows)
-    made["sphinx"] = _sphinx(prompts)
-    # Where the extra `candidates` is not installed, the others listen alone.
-    with contextlib.suppress(EarsError):
-        made["whisper"] = WhisperRecogniser().written
-    return made
+        return None
+    if name == "whisper":
+        return _whisper()
+    return _sphinx(trial.rows if name == "sphinx row" else trial.prompts)
 
 
-def _own(language: str, words: Sequence[str]) -> Listen:
+@lru_cache(maxsize=1)
+def _whisper() -> Listen | None:
+    try:
+        return WhisperRecogniser().written
+    except EarsError:  # The extra `candidates` is not installed: the others listen alone.
+        return None
+
+
+@lru_cache(maxsize=2)
+def _own(language: str, words: tuple[str, ...]) -> Listen:
     recogniser: Recogniser = assembly.make_recogniser(
         assembly.EarsChoice("own"), assembly.language(language)
     )
@@ -240,7 +258,8 @@ def _own(language: str, words: Sequence[str]) -> Listen:
     return lambda sound: recogniser.recognise(sound).words
 
 
-def _sphinx(words: Sequence[str]) -> Listen:
+@lru_cache(maxsize=2)
+def _sphinx(words: tuple[str, ...]) -> Listen:
     """PocketSphinx as it comes, with any row of these words."""
     decoder = pocketsphinx.Decoder(lm=None, loglevel="FATAL", cmn="batch")
     for word, phones in pronunciations("en").items():

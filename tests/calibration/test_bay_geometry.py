@@ -24,6 +24,7 @@ from companion.calibration.tape import (
     skew_from_diagonals_deg,
     turn_from_two_distances_deg,
 )
+from companion.calibration.wheels import run_out
 from companion.errors import MeasureError
 from companion.uncertainty.measured import exact, measured
 
@@ -218,3 +219,23 @@ def test_the_centre_moves_with_the_turn_about_the_foot() -> None:
     assert np.hypot(*centre_shift_mm(1.0, StandGeometry(0.0, 400.0))) == pytest.approx(
         2 * 400 * math.sin(math.radians(0.5))
     )
+
+
+@pytest.mark.parametrize("back_deg", [-90.0, 0.0, 3.0, 90.0, 180.0])
+def test_a_wheel_let_down_beside_its_mark_heads_as_it_did_there(back_deg: float) -> None:
+    """A beam that wobbles by 12 mm about 800, read at any turn of the wheel past its first mark."""
+
+    def spot(turned_deg: float) -> float:
+        return 800.0 + 12.0 * math.cos(math.radians(turned_deg - 40.0))
+
+    found = run_out(
+        spot_0_mm=spot(0.0),
+        spot_90_mm=spot(90.0),
+        spot_180_mm=spot(180.0),
+        spot_270_mm=spot(270.0),
+        path_mm=4_700.0,
+        grows_to_left=1.0,
+        wheel_back_deg=back_deg,
+    )
+    there = math.degrees(math.atan((spot(back_deg) - 800.0) / 4_700.0))
+    assert found.run_out_heading_deg == pytest.approx(there, abs=1e-9)

@@ -186,3 +186,18 @@ def test_misfits_larger_than_their_doubt_widen_what_stands_in_them_or_refuse(
         as_shown = norm(0.3, np.hypot(widened_by * 0.05, 0.02))
         inside = as_shown.cdf(0.4) - as_shown.cdf(-0.4)
         assert judged.probability_inside == pytest.approx(inside, abs=1e-4)
+
+
+def test_a_misfit_without_any_doubt_shows_no_figure_wrong_and_hides_none() -> None:
+    """It is as if it were not there: the others' mean is not thinned by it."""
+    aim = (Measured(0.1, (("a: ripple", 0.02), ("echo #1", 0.01))), measured("echo #2", 0.0, 0.01))
+    seen = Measured(0.0, (("a: ripple", 0.025), ("echo #1", 0.05)))
+    for misfits in ([seen], [seen, exact(0.0)], [exact(0.0), seen, exact(0.0)]):
+        groups, _ = Lines.of(aim, misfits).with_each_doubt_wrong(
+            lambda line: line.partition(": ")[2] or None
+        )
+        assert groups == ()
+    groups, _ = Lines.of(aim, [exact(0.0)]).with_each_doubt_wrong(
+        lambda line: line.partition(": ")[2] or None
+    )
+    assert groups == ("ripple",)

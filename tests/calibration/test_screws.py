@@ -281,3 +281,14 @@ def test_each_axis_is_told_with_the_limit_of_its_own() -> None:
 def test_whole_turns_are_the_coarsest_and_64ths_the_finest() -> None:
     assert with_screws(smallest_turn=1.0).screws[0].step == 1
     assert with_screws(smallest_turn=1 / 64).screws[0].step == Fraction(1, 64)
+
+
+@pytest.mark.parametrize("tolerances_deg", [(0.0, 0.4), (0.5, 0.0), (-0.25, 0.5)])
+def test_tolerances_that_are_none_are_named_as_they_were_given(
+    tolerances_deg: tuple[float, float],
+) -> None:
+    mount = Mount((screw("left", 60.0, 5.0), screw("upper", -4.0, 55.0)), "clockwise")
+    yaw, elevation = tolerances_deg
+    wanted = f"found tolerances {yaw} and {elevation} degrees; wanted: two above 0"
+    with pytest.raises(MeasureError, match=wanted):
+        plan_turns(mount, 0.5, 0.3, prior_response(mount), (0, 0), yaw, elevation, SMALL_DOUBT)

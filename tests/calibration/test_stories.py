@@ -242,3 +242,31 @@ def test_every_slip_of_a_single_step_is_among_the_stories() -> None:
             [(screw, turns / 2)],
         ):
             assert heads([*before, *gone_wrong, *after]) in told, (number, gone_wrong)
+
+
+def test_the_play_of_a_mount_approached_the_other_way_is_the_mirrored_one() -> None:
+    generator = np.random.default_rng(3)
+    moves = generator.integers(-8, 9, size=(40, 2, 3)) / 4.0
+    for settled in ((True, True), (True, False), (False, False)):
+        mean, u = tip_travels((LEFT, UPPER), "clockwise", moves, settled)
+        mirrored, mirrored_u = tip_travels((LEFT, UPPER), "anticlockwise", -moves, settled)
+        assert mirrored == pytest.approx(-mean, abs=1e-12)
+        assert mirrored_u == pytest.approx(u, abs=1e-12)
+
+
+def test_after_a_move_that_nothing_explains_the_screws_stand_where_it_put_the_aim() -> None:
+    """In whole smallest turns, and no further than their travel lets them."""
+    response = prior_response(MOUNT)
+    planned = quarters(-0.75, 2.5)
+    really = quarters(3.25, 0.0)
+    moved = forward(MOUNT, [float(turn) for turn in really])
+    verdict = explain_move(MOUNT, response, planned, moved, MOVE_DOUBT)
+    assert verdict.kind == "unexplained"
+    assert len(verdict.turned) == len(MOUNT.screws)
+    assert verdict.turned == really
+    far = forward(MOUNT, (40.0, -40.0))
+    for before in (quarters(0.0, 0.0), quarters(2.0, -3.0)):
+        verdict = explain_move(MOUNT, response, planned, far, MOVE_DOUBT, turned_before=before)
+        assert verdict.kind == "unexplained"
+        stand = [float(b + t) for b, t in zip(before, verdict.turned, strict=True)]
+        assert stand == [LEFT.travel[1], UPPER.travel[0]]

@@ -656,7 +656,7 @@ def test_a_route_taken_back_never_leaves_its_aim_as_the_result(bay, measure):
     """Too close by echo levels, then the technician goes by the scan tool's turns instead."""
     bay = _by_sets(bay)
     measure(Radar(0.05, 0.0), bay)
-    bay.hear("go back", "screw turns", "yes")
+    bay.hear("go back", "go back", "screw turns", "yes")
     bay.go_on_to("finish")
     assert "The scan tool says inside. I did not measure the aim myself" in bay.said[-2]
     bay.hear("done")

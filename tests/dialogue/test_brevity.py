@@ -121,6 +121,34 @@ def test_cautions_heard_that_day_are_one_sentence(open_bay, shipped, grammar):
     ]
 
 
+MOVED = """
+- {step: reading, id: gap_mm, title: The gap, ask: Gap., unit: mm, plausible: [100, 900],
+   resolution: 1, number: {style: whole, whole_digits: 3}}
+- step: decision
+  id: check
+  title: The gap
+  result: gap_mm
+  low: 300
+  high: 310
+  rule: plain
+  move: {say: "Move it {amount} {direction}.", amount: mm, resolution: 1,
+    direction_when_positive: %s, direction_when_negative: %s}
+  again: {say: Again., steps: [gap_mm], at_most: 9, then_stop: Enough.}
+"""
+
+
+def test_a_move_to_a_side_is_the_first_to_need_it_where_nothing_was_read_so(small):
+    told = "Left and right are the car's."
+    talk = small(MOVED % ("right", "left")).hear("four two zero", "yes")
+    assert talk.said[:-1].count(told) == 1
+    assert talk.asked.startswith("Move it ")
+    talk.hear("done", "four two zero", "yes")
+    assert told not in talk.said
+    # Up and down need no remark.
+    talk = small(MOVED % ("up", "down")).hear("four two zero", "yes")
+    assert told not in talk.said
+
+
 def test_who_says_the_same_once_more_instead_of_yes_is_told_how_a_read_back_is_answered(small):
     talk = small(ROUND).hear("four two zero", "yes", "four two zero", "yes", "four two zero")
     assert talk.spoken == ["Four two zero?"]

@@ -2,16 +2,21 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+from decimal import Decimal
 from itertools import pairwise
 
 import pytest
 
+from companion.dialogue import prompts
 from companion.dialogue.commanding import SILENCES_BEFORE_PAUSE
 from companion.dialogue.effects import Close, Listen, Say
-from companion.dialogue.state import Mode
-from companion.dialogue.transaction import ALWAYS
-from companion.facts.meanings import Command
+from companion.dialogue.retry import halt
+from companion.dialogue.state import Mode, Task, Waiting
+from companion.dialogue.transaction import ALWAYS, Transaction
+from companion.facts.meanings import Command, Number
 from companion.facts.talking import Heard, How, Refused
+from companion.language.expectation import Expectation, NumberForm
 from companion.steps.aim.state import aim_round
 from tests.spoken import said
 
@@ -379,3 +384,63 @@ def test_a_typed_note_is_kept_where_only_words_may_be(bay):
     assert bay.fact("noted")["words"] == "Left rear at 0.5 bar"
     bay.hear("make a note")
     assert "I cannot take a spoken note" in bay.asked
+
+
+def test_what_was_missed_at_rest_is_not_counted_against_the_question_to_end(small):
+    """Nor what was missed before the stop against what is said at rest."""
+    talk = small(TWO).mishear().mishear().hear("stop")
+    assert talk.mishear().said == []
+    talk.mishear().hear("end the job")
+    assert talk.mishear().said == ["Sorry? End the job, without a result? Yes or no?"]
+
+
+def test_what_was_open_when_the_work_was_halted_is_open_no_more(small):
+    """Who says continue has looked into it: he is asked from the steps that go stale."""
+    talk = small(TWO).hear("seven seven five", "yes")
+    task = Task("left_mm", "Move it left.")
+    number = Number(Decimal(775), None, "mm")
+    open_still = replace(
+        talk.state,
+        tasks=(task,),
+        tasks_done=(task,),
+        waiting=(Waiting("right_mm", number, 1),),
+        one_by_one={"right_mm": number},
+        no_matches=2,
+    )
+    tx = Transaction(open_still)
+    halt(tx, "right_mm", "It does not settle.")
+    talk.state = tx.state
+    assert talk.state.mode is Mode.STOPPED
+    assert talk.mishear().said == []
+    assert talk.hear("carry on").said == ["Carrying on. Right arm scale."]
+    assert talk.hear("go back").said == ["Taken back: left arm scale. Left arm scale."]
+
+
+@pytest.mark.parametrize(
+    ("form", "said"),
+    [
+        (
+            NumberForm("quarters", 1, directions=("clockwise", "anticlockwise"), units=("turns",)),
+            "Clockwise or anticlockwise? For example, one turn clockwise.",
+        ),
+        (
+            NumberForm("whole", 3, directions=("left", "right"), units=("mm",)),
+            "Left or right? For example, one two left.",
+        ),
+        (
+            NumberForm("decimal", 1, 1, directions=("up", "down"), units=("deg",)),
+            "Up or down? For example, one up.",
+        ),
+        (
+            NumberForm("whole", 3, directions=("left", "right"), units=("mm", "deg")),
+            "Left or right? For example, one two millimetres left.",
+        ),
+    ],
+)
+def test_the_example_of_a_number_with_its_way_is_one_that_may_be_said(grammar, form, said):
+    asked = prompts.which_way(form)
+    assert grammar.say(asked) == said
+    words = said.partition("For example, ")[2].removesuffix(".")
+    meaning = grammar.for_step(Expectation(number=form)).parse(words)
+    assert isinstance(meaning, Number)
+    assert meaning.direction == form.directions[0]

@@ -428,6 +428,14 @@ def test_what_was_moved_in_a_break_is_not_held_against_the_move_before_it(bay, i
     assert bay.fact("accepted")["value"] == "1264"
 
 
+def test_what_was_read_after_a_move_is_held_against_it_once(bay, in_words):
+    bay.spoil(**in_words({"plate_distance_mm": "1264"})).go_on_to("stand_place", doing=True)
+    bay.hear("done").go_on_to("plate_distance_mm")
+    assert bay.state.targets == {"plate_distance_mm": 1200.0}
+    bay.hear("one two zero three", "yes")
+    assert bay.state.targets == {}
+
+
 def test_what_hands_do_beside_it_is_not_doubted(bay, in_words):
     bay.spoil(**in_words({"plate_distance_mm": "1264"})).go_on_to("stand_place", doing=True)
     bay.hear("done").go_on_to("plate_distance_mm").hear("one two one two", "yes")

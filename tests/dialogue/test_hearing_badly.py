@@ -22,6 +22,15 @@ TOE = """
    number: {style: decimal, whole_digits: 1, decimals: 2, directions: [in, out]},
    plausible: [-1, 1], resolution: 0.01}
 """
+BOTH = (
+    ARM
+    + """
+- {step: reading, id: left_mm, title: The left gap, ask: Left gap., ask_pair: Left and right gap.,
+   unit: mm, plausible: [100, 900], resolution: 1, number: {style: whole, whole_digits: 3}}
+- {step: reading, id: right_mm, title: The right gap, ask: Right gap.,
+   unit: mm, plausible: [100, 900], resolution: 1, number: {style: whole, whole_digits: 3}}
+"""
+)
 TURNS = """
 - {step: reading, id: screw_turns, title: Left screw, ask: Turns of the left screw., unit: turns,
    number: {style: quarters, whole_digits: 1, directions: [clockwise, anticlockwise]},
@@ -140,6 +149,33 @@ def test_who_types_is_never_told_to_say_it_otherwise(small):
     assert [text for text in said if text.startswith("I heard one seven five.")]
 
 
+def test_a_typed_miss_has_nobody_say_digits_also_after_a_break(small):
+    """Typed: a miss at a pair, the power goes, a miss at what is asked then; and on."""
+    talk = small(BOTH).hear("eight zero five", "yes")
+
+    def miss() -> None:
+        typed = How("banana", ears=TYPED)
+        talk.do(Refused(talk.prompt_id, "not_in_grammar", typed))
+
+    miss()
+    said = list(talk.said)
+    assert talk.can_hear("four hundred and nineteen")
+    talk.resume()
+    miss()
+    talk.hear("not touched", "yes")
+    said += talk.said
+    assert talk.step_id == "left_mm"
+    assert talk.can_hear("four hundred and nineteen")
+    talk.hear("wait")
+    miss()
+    talk.hear("continue")
+    said += talk.said
+    assert talk.can_hear("four hundred and nineteen")
+    assert not [text for text in said if "Digit by digit" in text or "hear you" in text]
+    # Who says it and is not heard is asked for digits, as ever.
+    assert not talk.mishear().can_hear("four hundred and nineteen")
+
+
 def test_who_types_is_not_told_so_behind_a_note_or_a_break_either(bay):
     bay.go_on_to("spot_left_mm")
 
@@ -180,6 +216,12 @@ def test_only_the_same_unlikely_number_again_and_a_yes_take_it(small):
     assert talk.said == ["One seven five millimetres. Yes or no?"]
     assert talk.state.readings == {}
     assert talk.hear("yes").value("arm_mm") == 175
+
+
+def test_what_was_doubted_before_a_break_is_doubted_anew_behind_it(small):
+    talk = small(ARM).hear("one seven five").resume().hear("one seven five")
+    assert "I heard one seven five. I expect six five zero" in talk.said[-1]
+    assert len(talk.every("doubted")) == 2
 
 
 def test_another_unlikely_number_is_doubted_anew(small):

@@ -10,6 +10,7 @@ import pytest
 
 from companion.dialogue.effects import Say
 from companion.dialogue.state import Mode
+from companion.dialogue.values import is_likely
 from companion.errors import FileProblem
 from companion.facts.meanings import Confirmed, Number, Unconfirmed
 from companion.facts.talking import Heard, How
@@ -118,10 +119,17 @@ def test_after_any_trouble_the_read_back_stands_alone(known, trouble):
     assert known.state.prompt.told.behind is None
 
 
-def test_a_voice_that_is_not_heard_so_is_asked_one_thing_at_a_time(known):
+def test_a_voice_that_is_not_heard_so_is_asked_one_thing_at_a_time(small):
+    first = READINGS.splitlines(keepends=True)[0]
+    names = ("one", "two", "three", "four", "five", "six", "seven", "eight")
+    known = small("".join(first.replace("one_mm", f"{name}_mm") for name in names))
+    known.hear("four two zero", "yes", "four two one", "yes", "four two two")
+    known.hear(*["yes four two three"] * 2)
     known.mishear().hear("yes", "four two three")
-    assert known.spoken == ["Four two three? Gap five."]
-    known.mishear().hear("no", "four two three")
+    assert known.state.prompt.expectation.then is not None
+    known.mishear().hear("yes", "four two three")
+    # Missed twice of four times; nothing else is amiss by now, and there is a next to ask for.
+    assert (known.state.no_matches, known.step_id) == (0, "seven_mm")
     assert known.spoken == ["Four two three?"]
     assert known.state.prompt.expectation.then is None
 
@@ -185,3 +193,23 @@ def test_a_shorter_pair_needs_the_pair_and_what_it_follows(small):
     ):
         with pytest.raises(FileProblem, match=wanted):
             small(READINGS.replace("id: one_mm,", f"id: one_mm, {more.rstrip('.')}.,", 1))
+
+
+def test_the_ears_are_told_what_is_likely_behind_the_yes_by_the_reading_that_stands_there(small):
+    """The one said back reaches to 900, the one behind it from 20 to 30."""
+    other = READINGS.replace(
+        "ask: Gap four., unit: mm, behind_read_back: true, plausible: [100, 900]",
+        "ask: Gap four., unit: mm, behind_read_back: true, plausible: [20, 30]",
+    )
+    talk = small(other).hear("four two zero", "yes", "four two one", "yes", "four two two")
+    assert talk.state.prompt.told.behind.step_id == "four_mm"
+    for said in (Confirmed, Unconfirmed):
+        likely = [
+            mm for mm in (19, 25, 31, 420) if is_likely(talk.state, said(Number(Decimal(mm), None)))
+        ]
+        assert likely == [25]
+    assert is_likely(talk.state, Number(Decimal(420), None))
+    # Where nothing stands behind it there is nothing to hold it against.
+    alone = small(other).hear("four two zero")
+    assert alone.state.prompt.told.behind is None
+    assert is_likely(alone.state, Confirmed(Number(Decimal(5), None)))

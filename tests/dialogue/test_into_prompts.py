@@ -13,7 +13,7 @@ from companion.dialogue.state import Mode
 from companion.facts.beforehand import EchoHeard, HearingBefore, IntoPrompts
 from companion.facts.meanings import Command
 from companion.facts.opening import Opened, Resumed
-from companion.facts.talking import Heard, How, IntoPrompt
+from companion.facts.talking import Heard, How, IntoPrompt, Silent
 from companion.job.loader import LoadedJob
 from tests.dialogue.conftest import Talk
 
@@ -161,6 +161,93 @@ def test_they_are_told_after_a_power_cut_too(bay: Talk) -> None:
 def test_stop_into_the_prompt_itself_leaves_nothing_out(bay: Talk) -> None:
     stopped_into(bay, None)
     assert bay.state.unheard == ()
+
+
+TURN = """
+- {step: instruction, id: turn, title: The screw, say: Turn the screw half a turn.}
+- {step: instruction, id: look, title: The gap, say: Look at the gap.}
+"""
+
+
+def test_what_stands_before_a_prompt_in_the_same_breath_is_told_again_after_stop(small) -> None:
+    """Whoever stops into "If it is not done yet: turn ..." must not be told to turn it twice."""
+    talk = small(TURN).hear("done", "go back")
+    assert talk.spoken == ["If it is not done yet: Turn the screw half a turn."]
+    stopped_into(talk, None).hear("continue")
+    wanted = "Carrying on. If it is not done yet: Turn the screw half a turn. Say done."
+    assert talk.spoken == [wanted]
+    # Once more into that, and again: it is not lost, and nothing piles up.
+    stopped_into(talk, None).hear("continue")
+    assert talk.spoken == [wanted]
+    # Heard in full, it is told no more.
+    talk.hear("stop", "continue")
+    assert talk.spoken == ["Carrying on. Turn the screw half a turn. Say done."]
+
+
+def test_a_doubt_that_nobody_heard_is_told_again(early) -> None:
+    talk = early(EARLY).hear("nine nine nine")
+    assert talk.state.doubted is not None
+    doubt = talk.spoken[-1].partition(" Gap at")[0]
+    stopped_into(talk, None).hear("continue")
+    assert talk.spoken[-1].startswith(f"Carrying on. {doubt}")
+
+
+def test_it_is_told_after_a_power_cut_too(small) -> None:
+    talk = small(TURN).hear("done", "go back")
+    stopped_into(talk, None).resume()
+    assert talk.spoken[-1].endswith("If it is not done yet: Turn the screw half a turn. Say done.")
+
+
+def test_what_is_told_of_the_talk_itself_is_not_told_again(early) -> None:
+    talk = early(EARLY).mishear()
+    assert talk.spoken[-1].startswith("Sorry?")
+    stopped_into(talk, None).hear("continue")
+    assert talk.spoken[-1].startswith("Carrying on. Gap at")
+
+
+def cut_short(talk: Talk, words: str, *places: int) -> Talk:
+    """Answered, after the pedal had cut short what stands at these places before."""
+    assert talk.state.prompt is not None
+    meaning = talk.grammar.for_step(talk.state.prompt.expectation).parse(words)
+    assert meaning is not None
+    return talk.do(Heard(talk.prompt_id, meaning, How(words, "own", cut_short=places)))
+
+
+def test_a_prompt_that_the_pedal_cut_short_is_said_in_full_the_next_time_and_is_not_known(
+    early,
+) -> None:
+    talk = cut_short(early(), "four two zero", 0)
+    talk.hear("yes", "four two one", "yes")
+    # The gap is wrong, so it is asked once more.
+    assert talk.spoken[-1] == GAP
+    assert opens(talk)[-1] == ""
+    again = early().hear("four two zero", "yes", "four two one", "yes")
+    assert again.spoken[-1] == "Gap at the left."
+
+
+def test_silence_after_a_prompt_that_was_cut_short_does_not_make_it_known(early) -> None:
+    talk = early()
+    assert GAP in talk.state.in_full_texts
+    talk.do(Silent(talk.prompt_id, 30.0, (0,)))
+    assert "gap_mm" not in talk.state.told or talk.spoken[-1].endswith(GAP)
+    # An answer to another prompt tells nothing of the open one.
+    talk = early()
+    talk.do(Silent("p0", 30.0, (0,)))
+    assert GAP in talk.state.in_full_texts
+
+
+def test_a_remark_that_was_cut_short_is_made_again_where_it_is_next_needed(small) -> None:
+    way = """
+- {step: reading, id: ID, title: The spot, ask: The spot ID., unit: mm, resolution: 1,
+   number: {style: whole, whole_digits: 3, directions: [left, right]}, plausible: [-900, 900]}
+"""
+    steps = way.replace("ID", "one") + way.replace("ID", "two")
+    remark = "Left and right are the car's."
+    talk = small(steps)
+    assert remark in talk.spoken
+    cut_short(talk, "one two zero left", talk.spoken.index(remark)).hear("yes")
+    assert remark in talk.spoken
+    assert remark not in small(steps).hear("one two zero left", "yes").spoken
 
 
 def test_somebody_else_who_goes_on_after_a_break_knows_no_prompt(early) -> None:

@@ -90,8 +90,23 @@ def test_after_at_most_so_many_the_work_stops_and_says_why(small):
     assert talk.fact("stopped") == {"why": f"One two volts. {SUPPORT}"}
     talk.hear("carry on")
     assert talk.said == ["Carrying on. Battery support, volts."]
+    # Somebody has looked into it: so many tries are given anew.
+    talk.hear("one two", "yes")
+    assert talk.state.mode is Mode.ASKING
     talk.hear("one three", "yes")
     assert talk.state.mode is Mode.ASKING
+
+
+def test_a_checklist_that_is_sent_back_to_is_asked_item_by_item_again(small):
+    items = "- {step: checklist, id: ready, items: [Doors shut., Boot empty.]}\n"
+    again = "faults_remain: {say: Once more., steps: [ready], at_most: 2, then_stop: Enough.}"
+    question = FAULTS.replace(
+        "blocked_by: {faults_remain: Repair it first.}", f"again: {{{again}}}"
+    )
+    talk = small(items + question).hear("done", "done", "faults remain", "yes")
+    assert talk.asked.startswith("Doors shut.")
+    assert talk.hear("done").asked.startswith("Boot empty.")
+    assert talk.hear("done").step_id == "faults"
 
 
 def test_a_fault_that_remains_blocks_until_it_is_gone(small):

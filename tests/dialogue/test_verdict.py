@@ -175,3 +175,16 @@ def test_what_no_reading_could_pass_is_said_before_the_work_and_after_it(small):
     assert "nothing could pass" in talk.asked
     assert (talk.fact("cannot_pass")["half_width"], talk.every("verdict")) == (5, [])
     assert talk.fact("cannot_pass")["title"] == "The gap"
+
+
+def test_a_set_all_of_whose_readings_are_taken_back_counts_no_more(small):
+    talk = read(read(small(BRACKET), 15), 15)
+    assert talk.step_id == "finish"
+    talk.hear("go back", "go back")
+    assert talk.step_id == "gap_mm"
+    read(talk, 16)
+    # The first set and the new one; the one taken back stays counted as a look alone.
+    assert (talk.fact("verdict")["sets"], talk.fact("verdict")["look"]) == (2, 3)
+    assert talk.fact("decided")["value"] == pytest.approx(0.0)
+    gap = next(body for body in talk.now("decided") if body["step_id"] == "gap_part")
+    assert gap["value"] == pytest.approx(15.5)

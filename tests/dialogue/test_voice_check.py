@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from itertools import pairwise
 from typing import Any
 
 import pytest
@@ -224,3 +225,26 @@ def test_the_opening_comes_back_from_the_record_as_it_was(grammar: Any) -> None:
 
 def test_where_nothing_was_known_before_the_opening_is_written_as_ever() -> None:
     assert {"hearing", "microphone"}.isdisjoint(body_of(Opened(technician="A. Example")))
+
+
+def test_each_word_is_asked_for_aloud_whatever_came_of_the_one_before(
+    opened: Open, grammar: Any
+) -> None:
+    checked = opened().hear("yes", grammar)
+    for word, following in pairwise(WORDS):
+        match WORDS.index(word) % 3:
+            case 0:
+                checked.hear(word, grammar)
+            case 1:
+                checked.mishear()
+            case _:
+                checked.silence()
+        assert checked.said == [f"Say {following}."]
+        assert checked.state.mode is Mode.CHECKING_VOICE
+
+
+@pytest.mark.parametrize(("found", "kept"), [(0.0, 0.0), (0.87, 0.87), (1.0, 1.0), (3.0, 1.0)])
+def test_what_was_found_earlier_never_asks_for_more_than_certainty(
+    opened: Open, found: float, kept: float
+) -> None:
+    assert opened(offer_check=False, least_confidence=found).state.least_confidence == kept

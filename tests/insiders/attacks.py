@@ -561,7 +561,7 @@ def inserts_between(db: sqlite3.Connection) -> None:
 
 ATTACKS: tuple[Attack, ...] = (
     # The guards
-    Attack("a trigger named sqlite_… swallows sign-offs", hidden_trigger("event", "sqlite_x", "WHEN NEW.kind = 'signed_off'"), ALONE, "'sqlite_x' is no part"),
+    Attack("a trigger named sqlite_… swallows sign-offs", hidden_trigger("event", "sqlite_x", "WHEN NEW.kind = 'signed_off'"), ALONE, "the file: 'sqlite_x' is no part"),
     Attack("a trigger named like an index of SQLite's own", hidden_trigger("event", "sqlite_autoindex_event_1"), ALONE, "no part of a record"),
     Attack("a trigger swallows seals", hidden_trigger("sealed_head", "sqlite_y"), ALONE, "no part of a record"),
     Attack("a trigger swallows the box's marks", sql("CREATE TRIGGER quiet BEFORE INSERT ON box_mark BEGIN SELECT RAISE(IGNORE); END"), ALONE, "'quiet'"),
@@ -600,7 +600,7 @@ ATTACKS: tuple[Attack, ...] = (
     Attack("… and every mark made anew by another box", rewrites(LATER, marks="another box"), BOX, "by another box", (STORE,)),
     Attack("… of a sealed job, by another box", rewrites("tuesday", marks="another box"), SEAL, "not the event that the seal", (BOX, STORE)),
     Attack("a whole job forged by plain SQL", with_file(forge_job), ALONE, "no box signed it"),
-    Attack("an event added after the seal by plain SQL", adds("monday"), ALONE, "the box did not sign it"),
+    Attack("an event added after the seal by plain SQL", adds("monday"), ALONE, "session monday, event 13: the box did not sign it"),
     Attack("… with a mark in the box's name", adds("monday", mark=True), ALONE, "was not made with the key of the box"),
     Attack("a mark changed", sql("UPDATE box_mark SET seq = seq + 1 WHERE number = 3"), ALONE, "mark"),
     Attack("a mark taken out", sql("DELETE FROM box_mark WHERE number = 7"), ALONE, "does not follow the mark"),
@@ -653,7 +653,7 @@ ATTACKS: tuple[Attack, ...] = (
     Attack("a visit closed by plain SQL", with_file(closes_a_visit), ALONE, "the box did not sign it"),
     Attack("a visit put to another car", with_file(names_another_car), ALONE, "session office"),
     # What lies beside the record, and who may reach it
-    Attack("a key of his own entered among the boxes", enters_a_box, ALONE, "signed nothing"),
+    Attack("a key of his own entered among the boxes", enters_a_box, ALONE, "the file: box 2 in it ("),
     Attack("the box's key readable by others", opens(lambda shop: key_path(shop.path), 0o644), ALONE, "others besides its owner can read"),
     Attack("the locked keys readable by others", opens(lambda shop: KeyRing(shop.path).path, 0o640), ALONE, "others besides its owner can read"),
     Attack("the record writable by everybody", opens(lambda shop: shop.path, 0o666), ALONE, "anyone on this machine can change"),

@@ -316,3 +316,23 @@ def test_what_is_put_right_or_suspected_is_there(spoil, old, new, found):
 def test_an_instruction_that_turns_a_screw_says_which_and_how_far(small_job, fields, told):
     step = f"{{step: instruction, id: turn_it, say: Turn it., {fields}}}"
     assert told in small_job.refused(LEFT, step)
+
+
+PLACED = "{step: placing, id: stand_up, say: 'Stand: {left_mm}.', reads: {left_mm: 700}}"
+
+
+def test_a_placing_speaks_what_a_reading_of_the_job_will_come_to_and_nothing_else(small_job):
+    plan = small_job.load(PLACED, LEFT, RIGHT)
+    assert [step.id for step in plan.steps][:2] == ["stand_up", "left_mm"]
+    for say in ("Stand: {right_mm}.", "Stand: {left_mm}, {right_mm}.", "Stand: {}."):
+        said = small_job.refused(PLACED.replace("Stand: {left_mm}.", say), LEFT, RIGHT)
+        name = "{right_mm}" if "right" in say else "{}"
+        assert f"step stand_up: found '{name}'; wanted: one of the readings that it names" in said
+    wanted = "; wanted: a reading of this job without directions"
+    said = small_job.refused(PLACED.replace("left_mm", "middle_mm"), LEFT)
+    assert f"step stand_up: found reads 'middle_mm'{wanted}" in said
+    sided = LEFT.replace("3}", "3, directions: [left, right]}").replace("[650, 900]", "[-90, 90]")
+    assert f"step stand_up: found reads 'left_mm'{wanted}" in small_job.refused(PLACED, sided)
+    assert f"step stand_up: found reads 'route'{wanted}" in small_job.refused(
+        PLACED.replace("left_mm", "route"), ROUTE
+    )

@@ -76,3 +76,24 @@ def test_any_sound_survives(tmp_path_factory: pytest.TempPathFactory, samples: l
     sound = np.array(samples, dtype="<i2").tobytes()
     kept, _ = soundfile.read(clips.get(clips.put(sound)), dtype="int16")
     assert kept.astype("<i2").tobytes() == sound
+
+
+def test_only_what_a_half_written_clip_left_is_deleted_as_such(
+    clips: ClipStore, half_a_second_of_sound: bytes, tmp_path: Path
+) -> None:
+    kept = f"{clips.put(half_a_second_of_sound)}.flac"
+    beside = tmp_path / "bay.record"
+    beside.write_text("the record")
+    (clips.folder / "letter.txt").write_text("somebody's")
+    remnant = f".{'ab' * 4}-half"
+    before = {path: path.read_bytes() for path in (beside, *clips.folder.iterdir())}
+    for name in (kept, "letter.txt", "../bay.record", ".clip-x/../../bay.record", ""):
+        with pytest.raises(RecordError, match="is not what a half-written clip leaves"):
+            clips.remove_remnant(name)
+    assert {path: path.read_bytes() for path in (beside, *clips.folder.iterdir())} == before
+    (clips.folder / remnant).write_bytes(b"half of it")
+    assert clips.lying().remnants == {remnant}
+    clips.remove_remnant(remnant)
+    assert not (clips.folder / remnant).exists()
+    with pytest.raises(RecordError, match="cannot be deleted"):
+        clips.remove_remnant(remnant)

@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 
 from companion.errors import CompanionError
+from companion.record import Database
 from companion.record.outputs import write_output
 
 
@@ -47,3 +48,37 @@ def test_a_pipe_is_written_as_it_is(tmp_path: Path) -> None:
     os.mkfifo(out)
     assert write_output(out, lambda path: path, is_ours) == out
     assert stat.S_ISFIFO(out.stat().st_mode)
+
+
+def test_something_else_is_replaced_only_where_the_person_insists(tmp_path: Path) -> None:
+    out = tmp_path / "holiday.jpg"
+    out.write_bytes(b"somebody's picture")
+
+    def write(path: Path) -> int:
+        return path.write_bytes(b"ours, new")
+
+    with pytest.raises(CompanionError, match="is something else"):
+        write_output(out, write, is_ours)
+    assert out.read_bytes() == b"somebody's picture"
+    write_output(out, write, is_ours, force=True)
+    assert out.read_bytes() == b"ours, new"
+
+
+@pytest.mark.parametrize("there", [b"", b"ours, older"])
+def test_an_empty_file_and_an_older_output_are_replaced(tmp_path: Path, there: bytes) -> None:
+    out = tmp_path / "report.txt"
+    out.write_bytes(there)
+    write_output(out, lambda path: path.write_bytes(b"ours, new"), is_ours)
+    assert out.read_bytes() == b"ours, new"
+
+
+@pytest.mark.parametrize("force", [False, True])
+@pytest.mark.parametrize("suffix", ["", "-wal", "-shm", "-journal", ".lock", ".index"])
+def test_no_record_nor_what_belongs_to_one_is_ever_replaced(
+    database: Database, suffix: str, force: bool
+) -> None:
+    out = database.path.with_name(database.path.name + suffix)
+    before = out.read_bytes() if out.exists() else None
+    with pytest.raises(CompanionError, match="none is ever overwritten"):
+        write_output(out, lambda path: path.write_bytes(b"ours"), is_ours, force=force)
+    assert (out.read_bytes() if out.exists() else None) == before

@@ -22,6 +22,7 @@ from companion.record.audit.verify import Outside, examine, verify
 from companion.record.database import OFFICE
 from companion.record.enrolling import Office, Signer, read_roll
 from companion.record.roll import Enrolment, Roll
+from tests.record.asking import asked
 
 PIN, OTHER = "730219465108", "4711"
 CHEAP = Cost(passes=1, memory_kib=8, lanes=1)
@@ -320,3 +321,98 @@ def test_nobody_is_known_by_a_name_that_reads_as_anothers(office: Office, name: 
 def test_a_name_that_nobody_can_see_is_none(office: Office) -> None:
     with pytest.raises(RecordError, match="can be seen"):
         office.enrol("\u200b", "supervisor", PIN, None)
+
+
+def test_a_technician_vouches_for_nobody_else(office: Office) -> None:
+    office.enrol("B. Sample", "supervisor", PIN, None)
+    boss = office.signer("B. Sample", PIN, "x")
+    for name in ("A. Example", "C. Third"):
+        office.enrol(name, "technician", OTHER, boss)
+    one = office.signer("A. Example", OTHER, "x")
+    before = office.roll.current
+    for name in ("C. Third", "D. New", "B. Sample"):
+        with pytest.raises(RecordError, match=r"A\. Example is a technician here"):
+            office.enrol(name, "technician", "2222", one)
+    for name in ("C. Third", "B. Sample"):
+        with pytest.raises(RecordError, match="wanted: a supervisor"):
+            office.remove(name, one)
+    assert office.roll.current == before
+    office.enrol(" a. EXAMPLE ", "technician", "2222", one)
+    again = office.signer("A. Example", "2222", "x")
+    assert again.key.public_key() != one.key.public_key()
+    office.remove("A. Example", again)
+    assert office.known("A. Example") is None
+
+
+def test_who_was_removed_vouches_for_nobody(office: Office) -> None:
+    office.enrol("B. Sample", "supervisor", PIN, None)
+    office.enrol("E. Other", "supervisor", OTHER, office.signer("B. Sample", PIN, "x"))
+    gone = office.signer("E. Other", OTHER, "x")
+    office.remove("E. Other", office.signer("B. Sample", PIN, "x"))
+    for name in ("E. Other", "D. New", "B. Sample"):
+        with pytest.raises(RecordError, match="wanted: a supervisor"):
+            office.enrol(name, "supervisor", "2222", gone)
+    with pytest.raises(RecordError, match="wanted: a supervisor"):
+        office.remove("B. Sample", gone)
+    assert [one.name for one in office.roll.current] == ["B. Sample"]
+
+
+def test_a_key_of_the_store_is_known_by_the_word_of_a_supervisor_of_this_box(
+    office: Office, database: Database, record_path: Path
+) -> None:
+    a_job(database)
+    [row] = database.read("SELECT public_key FROM box")
+    box = str(row["public_key"])
+    office.enrol("B. Sample", "supervisor", PIN, None)
+    boss = office.signer("B. Sample", PIN, "x")
+    office.enrol("A. Example", "technician", OTHER, boss)
+    office.enrol("E. Other", "supervisor", OTHER, boss)
+    gone = office.signer("E. Other", OTHER, "x")
+    office.remove("E. Other", boss)
+    north = asked("S. North", box)
+    before = office.roll.enrolments
+
+    stranger = Signer("F. Stranger", "supervisor", Ed25519PrivateKey.generate())
+    for voucher in (office.signer("A. Example", OTHER, "x"), gone, stranger):
+        with pytest.raises(RecordError, match="wanted: a supervisor"):
+            office.accept(north, voucher)
+    for wrong, why in (
+        (asked("S. North", "ab" * 32), "did not ask this box"),
+        (north.model_copy(update={"name": "S. South"}), "not with that key"),
+        (asked("B.\u00a0Sample", box), "is read as"),
+    ):
+        with pytest.raises(RecordError, match=why):
+            office.accept(wrong, boss)
+    assert office.roll.enrolments == before
+
+    office.accept(north, boss)
+    known = office.roll.find("s. north", of_store=True)
+    assert known is not None
+    assert (known.public_key, known.vouched_by) == (north.public_key, "B. Sample")
+    # It signs at the store alone: it has no PIN here, and is nobody who vouches here.
+    assert office.known("S. North") is None
+    assert office.supervisors() == ["B. Sample"]
+    with pytest.raises(RecordError, match="known, or was removed, here already"):
+        office.accept(north, boss)
+
+    another = asked("S. North", box)
+    office.accept(another, boss)
+    [now] = [one for one in office.roll.current if one.is_of_store]
+    assert now.public_key == another.public_key
+    office.remove("S. North", boss, of_store=True)
+    assert office.roll.find("S. North", of_store=True) is None
+    for removed in (north, another):
+        with pytest.raises(RecordError, match="known, or was removed, here already"):
+            office.accept(removed, boss)
+    assert verify(record_path) == []
+
+
+def test_who_has_no_key_is_not_taken_out(office: Office) -> None:
+    office.enrol("B. Sample", "supervisor", PIN, None)
+    boss = office.signer("B. Sample", PIN, "x")
+    with pytest.raises(RecordError, match=r"'C\. Third' has no key in this record"):
+        office.remove(" C. Third", boss)
+    # A PIN here is no key of the store.
+    with pytest.raises(RecordError, match=r"'B\. Sample' has no key of the store"):
+        office.remove("B. Sample ", boss, of_store=True)
+    assert [one.name for one in office.roll.current] == ["B. Sample"]

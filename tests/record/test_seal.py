@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import sqlite3
+from contextlib import closing
 from hashlib import sha256
 from pathlib import Path
 
@@ -164,3 +165,40 @@ def test_a_phrase_may_be_typed_as_it_was_heard() -> None:
 def test_the_form_of_a_seal_is_told_in_it(two_jobs: Database) -> None:
     assert isinstance(make_seal(two_jobs), Seal)
     assert json.loads(make_seal(two_jobs).model_dump_json())["format"] == "bay-companion seal 1"
+
+
+def test_leaves_that_stand_in_another_order_are_named(
+    two_jobs: Database, record_path: Path
+) -> None:
+    """Every job of the seal is there unchanged; only the order of the leaves is another."""
+    seal = make_seal(two_jobs)
+    with closing(sqlite3.connect(record_path, isolation_level=None)) as db:
+        guards = db.execute("SELECT name, sql FROM sqlite_schema WHERE type = 'trigger'").fetchall()
+        for name, _ in guards:
+            db.execute(f"DROP TRIGGER {name}")
+        for old, new in ((1, 9), (2, 1), (9, 2)):
+            db.execute("UPDATE sealed_head SET number = ? WHERE number = ?", (new, old))
+        for _, sql in guards:
+            db.execute(sql)
+    assert "sealed" not in {finding.kind for finding in verify(record_path)}
+    named = [one for one in verify(record_path, outside=Outside(seal=seal)) if one.kind == "sealed"]
+    assert [(one.session_id, one.seq) for one in named] == [("s1", 0)]
+    assert "leaf 1 of the seal" in named[0].what
+
+
+def test_another_opening_than_the_sealed_one_is_said_of_the_job_and_of_no_event(
+    database: Database, record_path: Path
+) -> None:
+    database.create_session("s1")
+    seal = make_seal(database)
+    with closing(sqlite3.connect(record_path, isolation_level=None)) as db:
+        guards = db.execute("SELECT name, sql FROM sqlite_schema WHERE type = 'trigger'").fetchall()
+        for name, _ in guards:
+            db.execute(f"DROP TRIGGER {name}")
+        db.execute("UPDATE session SET opened_utc = '2031-04-01T08:00:00.000Z'")
+        for _, sql in guards:
+            db.execute(sql)
+    told = [str(one) for one in verify(record_path, outside=Outside(seal=seal))]
+    assert any(
+        one.startswith("session s1: it is not the opening that the seal of") for one in told
+    ), told

@@ -24,6 +24,7 @@ from companion.record.audit.people import Cost, KeyRing
 from companion.record.audit.seal import make_seal, write_outside
 from companion.record.audit.verify import verify
 from companion.record.backup import back_up, restore
+from companion.record.soundness import damage
 
 
 @pytest.fixture
@@ -301,3 +302,20 @@ def test_each_file_beside_the_record_is_for_those_who_need_it(
     assert rights_of(ring.path) == 0o600
     assert rights_of(clip) == 0o640
     assert rights_of(clips.folder) == 0o750
+
+
+def test_only_a_thorough_look_holds_an_index_against_its_table(tmp_path: Path) -> None:
+    with closing(sqlite3.connect(tmp_path / "some.db", isolation_level=None)) as db:
+        db.execute("CREATE TABLE event (seq, kind)")
+        db.execute("CREATE INDEX by_seq ON event (seq)")
+        db.executemany("INSERT INTO event VALUES (?, ?)", [(n, f"kind {n}") for n in range(20)])
+        db.execute("PRAGMA writable_schema = ON")
+        db.execute(
+            "UPDATE sqlite_schema SET sql = 'CREATE INDEX by_seq ON event (kind)' "
+            "WHERE name = 'by_seq'"
+        )
+    with closing(sqlite3.connect(tmp_path / "some.db")) as db:
+        assert damage(db) == []
+        found = damage(db, most=3, thorough=True)
+        assert len(found) == 3
+        assert all("by_seq" in told for told in found)

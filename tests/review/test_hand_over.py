@@ -4,16 +4,21 @@ from __future__ import annotations
 
 import re
 import shutil
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 from click.testing import CliRunner
+from markupsafe import escape
 from playwright.sync_api import Browser
 
 from companion.cli import main
-from companion.job.loader import EXAMPLES
+from companion.facts.opening import Opened
+from companion.job.loader import EXAMPLES, JobPaths
 from companion.record import open_for_reading
 from companion.report.hand_over import contradicting
+from companion.runtime import assembly
+from companion.runtime.shipped_texts import in_language
 
 COMPLAINT = "Bumper <script>alert(1)</script> replaced"
 
@@ -78,6 +83,38 @@ def test_its_code_is_the_beginning_of_the_jobs_head(page: tuple[str, Path]) -> N
     assert len(code) == 16
     assert head.startswith(code)
     assert session in html
+
+
+def test_in_another_language_a_shipped_job_is_told_in_its_own_texts_of_that(
+    page: tuple[str, Path], tmp_path: Path
+) -> None:
+    english, record = page
+    companion(
+        "report", "--record", record, "--hand-over", "--language", "es", "--out", tmp_path / "es"
+    )
+    spanish = (tmp_path / "es").read_text("utf-8")
+    plan = {
+        code: assembly.load(JobPaths(), assembly.language(code)).plan.files.job
+        for code in ("en", "es")
+    }
+    for code, html, other in (("en", english, "es"), ("es", spanish, "en")):
+        for told in (plan[code].name, *plan[code].not_meant):
+            assert str(escape(told)) in html, told
+        for told in (plan[other].name, *plan[other].not_meant):
+            assert str(escape(told)) not in html, told
+
+
+def test_a_job_with_another_file_keeps_the_texts_that_it_was_done_with(
+    page: tuple[str, Path],
+) -> None:
+    with open_for_reading(page[1]) as database:
+        first = next(iter(database.events(database.sessions()[-1].session_id))).fact
+    assert isinstance(first, Opened)
+    assert in_language(first, "es").job != first.job
+    assert in_language(first, "en") == first
+    assert in_language(first, "") == first
+    other = replace(first, file_hashes={**first.file_hashes, "job": "0" * 64})
+    assert in_language(other, "es") == other
 
 
 def test_it_says_that_nothing_was_done_to_a_car_in_a_rehearsal(page: tuple[str, Path]) -> None:

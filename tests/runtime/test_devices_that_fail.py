@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import subprocess
+import sys
 import time
 from collections.abc import Iterator, Sequence
 from pathlib import Path
@@ -12,7 +14,7 @@ from companion.errors import EarsError
 from companion.record import StoredEvent, open_for_reading
 from companion.record.audit.verify import verify
 from companion.simulation.speakers import SyntheticSpeaker
-from tests.runtime.running import SHORT_JOB, Companion
+from tests.runtime.running import ROOT, SHORT_JOB, Companion
 from tests.runtime.sound_devices import MOUTH, SPEAKER, Mouth, Recording, SoundDevices
 
 ASKS_CONSENT = "Say keep the sound, or words only."
@@ -171,3 +173,23 @@ def test_asked_to_end_it_ends_in_good_order_and_says_how_to_go_on(bay: Bay) -> N
     companion.next_line(ASKS_CONSENT)
     assert companion.end(within_s=60.0) == 8
     assert "Interrupted; nothing is lost. To continue: companion resume" in companion.printed()
+
+
+def test_a_loudspeaker_that_was_hushed_speaks_the_next_prompt(devices: SoundDevices) -> None:
+    """Hushed before or while it plays, only that one prompt is cut off."""
+    code = (
+        "import numpy as np\n"
+        "from companion.speech.player import DeviceSink\n"
+        "sink, sound = DeviceSink(), np.zeros(8_000, dtype=np.float32)\n"
+        "sink.hush()\n"
+        "print(sink.play(sound, 16_000))\n"
+    )
+    done = subprocess.run(
+        [sys.executable, "-c", code],
+        env={**devices.environment, "PYTHONPATH": str(ROOT)},
+        capture_output=True,
+        text=True,
+        timeout=60,
+        check=False,
+    )
+    assert done.stdout.split() == ["True"], done.stderr

@@ -5,6 +5,8 @@ from __future__ import annotations
 import hashlib
 from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
+from datetime import date
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -16,14 +18,18 @@ from companion.errors import RecordError
 from companion.facts.beforehand import HearingBefore
 from companion.facts.kinds import Fact, kind_of
 from companion.facts.opening import Opened
+from companion.facts.talking import Heard as HeardFact
 from companion.facts.talking import How
 from companion.job.loader import EXAMPLES, JobPaths, LoadedJob
 from companion.language.grammar import Grammar
 from companion.recognition.port import Heard, Listening, Refusal, SoundEnded, Utterance
+from companion.record.database import open_record
+from companion.record.journal import SqliteLog
 from companion.record.memory import MemoryLog
 from companion.record.port import StoredEvent
 from companion.runtime import assembly
 from companion.runtime.loop import Room, replay_record, resume_job, start_job
+from companion.runtime.preflight import heard_cautions
 from companion.runtime.rehearsing import choose_slips, make_rehearsal, run_rehearsal
 from companion.speech.port import Spoken
 from companion.speech.silent import SilentVoice
@@ -50,6 +56,18 @@ class OrderedVoice:
 
     def close(self) -> None:
         """Nothing to let go of."""
+
+
+class CutShort(OrderedVoice):
+    """A voice that the pedal cuts short at the texts that begin so."""
+
+    def __init__(self, order: list[tuple[str, str]], *texts: str) -> None:
+        super().__init__(order)
+        self.texts = texts
+
+    def say(self, text: str, speed: int = 160, volume: float = 1.0) -> Spoken:
+        spoken = super().say(text, speed, volume)
+        return replace(spoken, finished=not (self.texts and text.startswith(self.texts)))
 
 
 class OrderedLog(MemoryLog):
@@ -539,3 +557,37 @@ def test_a_spoken_note_is_not_stopped_on_weak_evidence(scene):
     kinds = [item.kind for item in scene.stored()]
     assert kinds.count("noted") == 1
     assert scene.state().mode is Mode.STOPPED
+
+
+def test_what_the_pedal_cuts_short_is_recorded_with_what_is_heard_behind_it(scene: Scene) -> None:
+    order: list[tuple[str, str]] = []
+    cautions = [caution.say for caution in scene.loaded.plan.files.job.cautions]
+    log, ears = MemoryLog(), ScriptedEars(order, "repeat", "where are we")
+    voice = CutShort(order, cautions[1])
+    with pytest.raises(SoundEnded):
+        start_job(Room(ears, voice, log, None, FactList()), scene.loaded, scene.grammar)
+    stored = tuple(log.events("memory"))
+    heard = [event.fact for event in stored if isinstance(event.fact, HeardFact)]
+    assert [fact.how.cut_short for fact in heard] == [(1,), ()]
+    # It comes out the same when the record is read again, and what was not cut is as it was.
+    replay_record(scene.loaded, scene.grammar, stored)
+    bodies = [event.body for event in stored if event.kind == "heard"]
+    assert ["cut_short" in body for body in bodies] == [True, False]
+
+
+@pytest.mark.parametrize(("cut", "heard_them"), [("", True), ("caution", False), ("prompt", True)])
+def test_cautions_that_the_pedal_cut_short_do_not_count_as_heard_that_day(
+    scene: Scene, tmp_path: Path, cut: str, heard_them: bool
+) -> None:
+    order: list[tuple[str, str]] = []
+    cautions = [caution.say for caution in scene.loaded.plan.files.job.cautions]
+    scene.play("repeat")
+    prompt = [text for what, text in scene.order if what == "spoken"][len(cautions)]
+    texts = {"": (), "caution": (cautions[-1],), "prompt": (prompt,)}[cut]
+    with open_record(tmp_path / "record.sqlite") as database:
+        log = SqliteLog(database, database.create_session())
+        room = Room(ScriptedEars(order, "repeat"), CutShort(order, *texts), log, None, FactList())
+        with pytest.raises(SoundEnded):
+            start_job(room, scene.loaded, scene.grammar, technician="Ana")
+        code, job = scene.grammar.code, scene.loaded.plan.files.job.id
+        assert heard_cautions(database, "Ana", job, code, date.min) is heard_them

@@ -126,6 +126,15 @@ def test_options_go_over_the_file(folder: Path) -> None:
     assert (now.ears, now.earcons) == ("sphinx", False)
 
 
+def test_an_option_that_cannot_be_is_told_as_a_files_line_would_be() -> None:
+    with pytest.raises(FileProblem) as refused:
+        with_options(Settings(), {"technician": "A. Example " * 40})
+    told = str(refused.value)
+    assert told.startswith("technician: found 'A. Example ")
+    assert told.endswith("; wanted: at most 200 characters")
+    assert len(told) < 200
+
+
 def test_an_explanation_names_meaning_range_default_value_and_origin(folder: Path) -> None:
     file = _written(folder, "kind: settings\nkeep_sound_days: 30\n")
     read = read_settings(file)

@@ -9,7 +9,7 @@ import pytest
 
 from companion.errors import VoiceError
 from companion.speech.cache import PromptCache
-from companion.speech.makers import MakerChain, is_complete_wav
+from companion.speech.makers import EspeakMaker, MakerChain, is_complete_wav
 
 
 def test_the_same_prompt_is_rendered_once(
@@ -35,6 +35,15 @@ def test_text_speed_and_maker_each_make_another_prompt(
         other.prompt("say yes", 160).path,
     }
     assert len(paths) == 4
+
+
+def test_another_voice_of_the_same_maker_makes_another_prompt(tmp_path: Path) -> None:
+    """What was rendered in one language is never said in place of another's."""
+    made = [
+        PromptCache(tmp_path, MakerChain((EspeakMaker(voice),))).prompt("no", 160).path
+        for voice in ("en-gb", "es")
+    ]
+    assert made[0].read_bytes() != made[1].read_bytes()
 
 
 def test_a_prompt_outlives_the_program(tmp_path: Path, tone_maker: Callable[..., object]) -> None:

@@ -5,7 +5,8 @@ from __future__ import annotations
 import numpy as np
 import soundfile
 
-from companion.speech.player import LONGEST_PAUSE_S, read_prompt
+from companion.speech.player import LONGEST_PAUSE_S, FileSink, read_prompt
+from companion.speech.tapped import TappedSink
 
 
 def test_no_pause_within_a_prompt_is_longer_than_a_quarter_of_a_second(tmp_path):
@@ -31,3 +32,17 @@ def test_a_sound_that_dies_away_before_a_long_pause_is_not_cut_into(tmp_path):
     soundfile.write(path, np.concatenate(parts).astype(np.float32), rate_hz, subtype="PCM_16")
     samples, _ = read_prompt(path, 1.0)
     assert np.count_nonzero(np.abs(samples) > 0.002) == 2 * (len(word) + len(fading))
+
+
+def test_a_tap_tells_what_is_being_played_and_nothing_once_it_is_over(tmp_path):
+    seen = []
+
+    class Watched(FileSink):
+        def play(self, samples, rate_hz):
+            seen.append(tap.playing.whole_s)
+            return super().play(samples, rate_hz)
+
+    tap = TappedSink(Watched(tmp_path / "said.wav"))
+    tap.play(np.zeros(4_000, dtype=np.float32), 8_000)
+    assert (seen, tap.playing) == ([0.5], None)
+    tap.close()

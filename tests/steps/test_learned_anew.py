@@ -16,13 +16,15 @@ import pytest
 from companion.calibration.hypothesis_test import explain_move
 from companion.calibration.response import Response, as_matrix
 from companion.dialogue.machine import begin
+from companion.dialogue.transaction import Transaction
 from companion.record import MemoryLog
 from companion.runtime import assembly
 from companion.runtime.rehearsing import run_rehearsal
 from companion.speech.silent import SilentVoice
 from companion.steps.aim.figures import mount_model, mount_of, setting_u
-from companion.steps.aim.judging import _after, _by_file, _explained
-from companion.steps.aim.state import AimRound, aim_of
+from companion.steps.aim.judging import _after, _by_file, _explained, judge_move
+from companion.steps.aim.model import AimDecision
+from companion.steps.aim.state import AimRound, aim_of, keep
 from companion.uncertainty.measured import measured
 from tests.benchmarks.rehearse import Job, loaded_job, rehearsal_of
 
@@ -131,3 +133,22 @@ def test_a_whole_job_with_two_slips_in_its_first_turn() -> None:
     # By what was asked for, no travel seemed left to bring it inside.
     assert done.score.companion_said == "inside"
     assert done.score.truly_inside
+
+
+def test_what_only_the_file_explains_is_no_second_opinion() -> None:
+    """However sure the file is: the aim has to be measured twice, as after any other surprise."""
+    once, _ = judged_again(after_a_move(1.0, 0.5))
+    second = replace(
+        after_a_move(1.0, 0.5),
+        slips_running=once.slips_running,
+        amiss=once.amiss,
+        turned=tuple(a + b for a, b in zip(once.turned, TURNS, strict=True)),
+    )
+    tx = Transaction(STATE)
+    keep(tx, second)
+    step = next(step for step in STATE.plan.steps if isinstance(step, AimDecision))
+    assert judge_move(tx, step, MOUNT)
+    after = aim_of(tx.state)
+    assert after.slips_running == 0
+    assert after.explained
+    assert not after.foreseen

@@ -13,25 +13,28 @@ from companion.dialogue.state import Mode, State
 from companion.errors import FileProblem
 from companion.facts.answers import Answered, Done
 from companion.facts.car import Car
+from companion.facts.ending import Finished
 from companion.facts.kinds import Fact
 from companion.facts.meanings import Choice, Command, Yes
-from companion.facts.opening import NextSensor, Opened
+from companion.facts.opening import NextSensor, Opened, Resumed
 from companion.facts.talking import How, Refused, Said, Silent
 from companion.facts.visit_end import Sensor, at_the_end, still_to_do, to_come
 from companion.job.loader import EXAMPLES, VISIT_END, JobPaths, LoadedJob
-from companion.record import Database, FixedClock, SqliteLog
+from companion.recognition.port import SoundEnded
+from companion.record import Database, FixedClock, MemoryLog, SqliteLog
 from companion.record.cars import CarStore, cars_folder
 from companion.record.visits import Visit, find_visit, jobs_of, keep_sensors, open_visit
 from companion.report.visit_left import left, left_of
 from companion.report.wording import wording_in
 from companion.runtime import assembly
-from companion.runtime.loop import replay_record
+from companion.runtime.loop import OfVisit, Room, replay_record, resume_job, start_job
 from companion.runtime.rehearsing import TECHNICIAN, make_rehearsal, run_rehearsal
 from companion.runtime.taking_over import Validity
-from companion.runtime.visiting import next_sensor, of_visit
+from companion.runtime.visiting import next_sensor, next_sensor_now, of_visit
 from companion.simulation.scenario import Scenario
 from companion.speech.silent import SilentVoice
 from companion.steps.visit_end.run import NEXT_SENSOR
+from tests.scripted_ears import ScriptedEars
 
 AT_THE_END = {"faults_after", "switching_off", "road_test"}
 MATS, CORNER = Sensor("surround_mats", "Mats"), Sensor("rear_corner_radar", "Corner")
@@ -263,9 +266,116 @@ def test_what_is_known_of_a_next_sensor(
     assert find_visit(shop.database, "last").sensors == (MATS, CORNER)
 
 
-def _ended(job: str, result: str = "") -> tuple[Fact, ...]:
-    from companion.facts.ending import Finished
+@pytest.mark.parametrize(
+    ("done", "now", "known"),
+    [
+        ([], CORNER.job, "follows"),
+        # The other side, or the same once more: somebody has to say.
+        ([(CORNER.job, "corner_inside")], CORNER.job, "asked"),
+        ([(CORNER.job, "corner_inside"), (CORNER.job, "corner_inside")], MATS.job, "asked"),
+        ([(MATS.job, "mats_inside"), (CORNER.job, "corner_inside")], CORNER.job, "asked"),
+        ([(CORNER.job, "corner_inside")], MATS.job, "follows"),
+    ],
+)
+def test_of_one_that_is_listed_twice_nobody_takes_a_repetition_for_the_other(
+    shop: Shop, done: list[tuple[str, str]], now: str, known: str
+) -> None:
+    listed = (CORNER, CORNER, MATS) if now == MATS.job else (CORNER, CORNER)
+    visit = shop.listing(*listed).visit
+    assert next_sensor(visit, now, [_ended(*one) for one in done]).known == known
 
+
+def test_one_that_was_set_twice_over_is_still_to_come_where_somebody_said_so() -> None:
+    visit_end = {"stages": [{"steps": [{"step": "visit_end", "id": "end"}, {"step": "aim"}]}]}
+
+    def corner(answer: str) -> tuple[Fact, ...]:
+        job = Opened(job={"id": CORNER.job, **visit_end})
+        return (job, Answered("end", "", answer), *_ended(CORNER.job)[1:])
+
+    once = _ended(CORNER.job)
+    assert to_come((CORNER, CORNER), [once, corner("last_sensor")]) == ()
+    repeated = [once, corner("sensor_follows")]
+    assert to_come((CORNER, CORNER), repeated) == (CORNER,)
+    assert to_come((CORNER, CORNER), [*repeated, corner("last_sensor")]) == ()
+    # Of one that is listed once it can only be one that is not on the list.
+    assert to_come((CORNER,), [corner("sensor_follows")]) == ()
+
+
+@pytest.mark.parametrize("job", ["front_radar", "forward_camera", CORNER.job, MATS.job])
+def test_a_sensor_that_ended_not_aimed_is_still_to_be_set(job: str) -> None:
+    """By the shipped files: what they name where nothing was set, and what the arithmetic does."""
+    files = assembly.load(JobPaths(job=EXAMPLES / f"{job}.yaml")).plan.files.job
+    opened = Opened(job=files.model_dump(mode="json"))
+    finish = next(
+        s for stage in opened.job["stages"] for s in stage["steps"] if s["id"] == "finish"
+    )
+    nothing = (finish.get("otherwise") or {}).get("result", "not_aimed")
+    listed = (Sensor(job, "This sensor"),)
+
+    def after(result: str) -> tuple[Sensor, ...]:
+        return to_come(listed, [(opened, Finished(result, None, None, ()))])
+
+    for result in (nothing, "stopped", "outside", "not_settled"):
+        assert after(result) == listed, result
+    ends = {"front_radar": "inside", "forward_camera": "camera_inside"}
+    assert after(ends.get(job, "corner_inside" if job == CORNER.job else "mats_inside")) == ()
+    assert after("tool_inside") == ()
+
+
+def test_a_list_of_things_to_do_is_done_at_its_end() -> None:
+    steps = [{"step": "instruction", "id": "look"}, {"step": "finish", "id": "finish"}]
+    opened = Opened(job={"id": "own_job", "stages": [{"steps": steps}]})
+    done = (opened, Finished("not_aimed", None, None, ()))
+    assert to_come((Sensor("own_job", "My own"),), [done]) == ()
+
+
+def test_a_job_that_goes_on_knows_what_was_set_meanwhile(
+    shop: Shop, jobs: dict[str, LoadedJob]
+) -> None:
+    """Begun as the first of two, it rests while the other is set; then it is the last."""
+    shop = shop.listing(MATS, CORNER)
+    first = shop.job(jobs["surround_mats"])
+    assert asked(first) == set()
+    session = next(shop.database.newest_first()).session_id
+    stored = list(shop.database.events(session))
+    assert next_sensor_now(shop.database, stored, session) == NextSensor("follows")
+    shop.job(jobs["rear_corner_radar"])
+    now = next_sensor_now(shop.database, stored, session)
+    assert now == NextSensor("last")
+
+
+def test_what_is_known_anew_is_settled_anew(small: LoadedJob) -> None:
+    language = assembly.language()
+    log = MemoryLog()
+    talk = Talk(small, NextSensor("follows")).choose("no_faults")
+    assert (talk.at, talk.state.answers["visit_end"]) == ("finish", "sensor_follows")
+    visit = OfVisit("20310506-1", next_sensor=NextSensor("follows"))
+    with pytest.raises(SoundEnded):
+        start_job(_room(log, "none stored", "yes"), small, language, visit=visit)
+    first = tuple(log.events("memory"))
+    assert replay_record(small, language, first).answers["visit_end"] == "sensor_follows"
+    with pytest.raises(SoundEnded):
+        resume_job(_room(log), small, language, first, next_sensor=NextSensor("last"))
+    state = replay_record(small, language, tuple(log.events("memory")))
+    assert state.prompt is not None
+    assert (state.prompt.step_id, state.answers["visit_end"]) == ("faults_after", "last_sensor")
+    # A second break in which nothing more was learned keeps it.
+    with pytest.raises(SoundEnded):
+        resume_job(_room(log), small, language, tuple(log.events("memory")))
+    assert (
+        replay_record(small, language, tuple(log.events("memory"))).answers["visit_end"]
+        == "last_sensor"
+    )
+
+
+def test_what_somebody_answered_stands_after_a_break(small: LoadedJob) -> None:
+    talk = Talk(small, NextSensor("asked")).choose("no_faults").choose("sensor_follows")
+    talk.state = replace(talk.state, kept={NEXT_SENSOR: NextSensor("last")})
+    talk.do(Resumed())
+    assert talk.state.answers["visit_end"] == "sensor_follows"
+
+
+def _ended(job: str, result: str = "") -> tuple[Fact, ...]:
     finished = Finished(result or "inside", yaw=None, elevation=None, misses_m=())
     return (Opened(job={"id": job}), finished)
 
@@ -276,6 +386,16 @@ def test_rehearsals_count_among_themselves() -> None:
     assert left((MATS,), [rehearsed]).sensors == ()
     begun = (Opened(job={"id": CORNER.job}),)
     assert left((MATS,), [rehearsed, begun]).sensors == (MATS.name,)
+
+
+def _room(log: MemoryLog, *answers: str) -> Room:
+    """Somebody gives these answers, and then the power goes."""
+    return Room(ScriptedEars(answers), SilentVoice(), log, None, NobodyWatching())
+
+
+class NobodyWatching:
+    def fact(self, fact: Fact) -> None:
+        pass
 
 
 class Talk:

@@ -2,18 +2,17 @@
 
 from __future__ import annotations
 
-import threading
 from collections.abc import Iterator
 
 import numpy as np
 
 from companion.base import sound_cards
-from companion.errors import CompanionError, EarsError
+from companion.errors import EarsError
 from companion.recognition.conditions import DEAD_DBFS
 from companion.recognition.echo_measuring import MOST_ECHO_DBFS, EchoFound, echo_in
 from companion.recognition.over_voice import LONGEST_DELAY_S
 from companion.recognition.port import FRAME_S
-from companion.recognition.samples import Samples, samples_of
+from companion.recognition.samples import samples_of
 from companion.record.clock import SystemClock
 from companion.record.last_echo import LastEcho
 from companion.report.wording import Wording
@@ -21,7 +20,7 @@ from companion.runtime.assembly import EarsChoice, VoiceChoice
 from companion.runtime.checks.bench import Bench
 from companion.runtime.checks.finding import Finding
 from companion.runtime.echo_kept import echo_for_answers
-from companion.runtime.into_prompts import as_heard
+from companion.runtime.into_prompts import speaking
 from companion.speech.tapped import TappedSink
 
 BACKGROUND_S = 2.0
@@ -92,40 +91,27 @@ def _found(bench: Bench) -> EchoFound:
     voice = bench.speaking(tap)
     voice.prepare([sentence], bench.settings.voice_speed_wpm)
     microphone = bench.open_microphone()
-    failed: list[CompanionError] = []
-
-    def speak() -> None:
-        try:
-            voice.say(sentence, bench.settings.voice_speed_wpm, volume)
-        except CompanionError as error:
-            failed.append(error)
-
-    speaker = threading.Thread(target=speak, name="speaking", daemon=True)
+    heard: list[bytes] = []
     try:
         frames = microphone.frames()
         background = samples_of(b"".join(_some(frames, BACKGROUND_S)))
         microphone.flush(deaf=False)
-        speaker.start()
-        played: Samples | None = None
-        heard: list[bytes] = []
-        left = round(LONGEST_DELAY_S / FRAME_S)
-        while left:
-            frame = next(frames)
-            playing = tap.playing if played is None else None
-            if playing is not None:
-                played = as_heard(playing)
-            if not frame:
-                raise EarsError("microphone: sound was lost on its way; wanted: measure once more")
-            if played is not None:
-                heard.append(frame)
-            left -= 0 if speaker.is_alive() else 1
+        with speaking(voice, tap, sentence, bench.settings.voice_speed_wpm, volume) as aside:
+            left = round(LONGEST_DELAY_S / FRAME_S)
+            while left:
+                frame = next(frames)
+                sounds = aside.sound() is not None
+                if not frame:
+                    raise EarsError(
+                        "microphone: sound was lost on its way; wanted: measure once more"
+                    )
+                if sounds:
+                    heard.append(frame)
+                left -= 1 if aside.is_over() else 0
+            played = aside.sound()
     finally:
-        if speaker.ident is not None:
-            speaker.join()
         microphone.close()
         voice.close()
-    if failed:
-        raise failed[0]
     nothing = np.zeros(0, np.float32)
     return echo_in(samples_of(b"".join(heard)), background, nothing if played is None else played)
 

@@ -17,7 +17,13 @@ from companion.job.kind import Context, Fault
 from companion.language.expectation import Expectation
 from companion.steps.kind import Kind
 from companion.steps.visit_end.model import VisitEnd
-from companion.steps.visit_end.run import has_own_code, known, left_to_the_end, settle
+from companion.steps.visit_end.run import (
+    forget_if_otherwise_now,
+    has_own_code,
+    known,
+    left_to_the_end,
+    settle,
+)
 
 
 class VisitEndKind(Kind[VisitEnd]):
@@ -64,6 +70,9 @@ class VisitEndKind(Kind[VisitEnd]):
             return answer is not None
         # Its own code is told before this; who goes back to that tells it anew.
         return (answer == step.OWN_CODE) == has_own_code(state, step)
+
+    def after_break(self, tx: Transaction, step: VisitEnd) -> None:
+        forget_if_otherwise_now(tx, step)
 
     def title(self, step: VisitEnd) -> str:
         return step.title

@@ -44,6 +44,19 @@ def settle(tx: Transaction, step: VisitEnd, answer: str) -> None:
     tx.change(answers={**state.answers, step.id: answer})
 
 
+def forget_if_otherwise_now(tx: Transaction, step: VisitEnd) -> None:
+    """After a break other sensors of the car may be set, or not any more: it is settled anew.
+
+    What somebody has answered stands; "go back" leads to it.
+    """
+    state = tx.state
+    answer = state.answers.get(step.id)
+    if answer is None or step.id in state.history:
+        return
+    if known(state) != (LAST if answer == LAST else FOLLOWS):
+        tx.change(answers={name: a for name, a in state.answers.items() if name != step.id})
+
+
 def left_to_the_end(state: State, step: VisitEnd) -> Message | None:
     """What waits for the car's last sensor, as it is said; None where nothing does."""
     titles = tuple(dict.fromkeys(_waiting(state, step)))
