@@ -99,7 +99,7 @@ def carry_on(tx: Transaction, event: Event) -> None:
     _after_break(tx)
     told = into_prompts.with_unheard(tx, prompts.CARRYING_ON)
     if tx.state.tasks:
-        # Stopped with the spanner at the screw, or just after: it may have been turned.
+        # Stopped with the tool in hand, or just after: it may have been done.
         _ask_if_not_done(tx, told)
     else:
         advance(tx, told, again=True)
