@@ -70,6 +70,26 @@ def test_the_mean_of_two_distances_loses_the_ripple_that_half_their_difference_s
     assert found["ripple_db"].value == pytest.approx(0.3)
 
 
+@given(peak=PEAKS, leans=st.lists(st.integers(-12, 12), min_size=5, max_size=5, unique=True))
+def test_five_leans_of_no_order_nor_symmetry_give_the_peak_back(
+    peak: EchoPeak, leans: list[int]
+) -> None:
+    inputs = {"distance_mm": exact(1e9), "hinge_below_mm": exact(0.0)}
+    for place, half_degrees in enumerate(leans, start=1):
+        lean_deg = half_degrees / 2.0
+        inputs[f"lean_{place}_deg"] = exact(lean_deg)
+        # The plate's middle comes nearer by the cosine of its lean.
+        nearer_db = 20.0 * math.log10(math.cos(math.radians(lean_deg)))
+        inputs[f"echo_{place}_db"] = exact(level_db(peak, lean_deg) - nearer_db)
+    found = {name: item.value for name, item in evaluate("echo_peak_of_five", inputs).items()}
+    assert found["vertex_deg"] == pytest.approx(peak.vertex_deg, abs=1e-6)
+    assert found["beam_width_deg"] == pytest.approx(peak.beam_width_deg, rel=1e-6)
+    assert found["peak_db"] == pytest.approx(peak.peak_db, abs=1e-6)
+    # A parabola leaves nothing over.
+    assert found["misfit_1_db"] == pytest.approx(0.0, abs=1e-6)
+    assert found["misfit_2_db"] == pytest.approx(0.0, abs=1e-6)
+
+
 # Far from the plate, so that the hinge changes nothing but by the cosine of the lean.
 FAR_AWAY = {"distance_mm": exact(1e9), "hinge_below_mm": exact(0.0)}
 
@@ -117,23 +137,3 @@ def test_with_leans_alike_on_both_sides_the_way_does_not_hang_on_the_width(
     right = known(peak, (5.0, 0.0, -5.0), (0.0, 0.0, 0.0), peak.beam_width_deg)["vertex_deg"]
     other = known(peak, (5.0, 0.0, -5.0), (0.0, 0.0, 0.0), wrong * peak.beam_width_deg)
     assert other["vertex_deg"] / wrong**2 == pytest.approx(right, abs=1e-8)
-
-
-@given(peak=PEAKS, leans=st.lists(st.integers(-12, 12), min_size=5, max_size=5, unique=True))
-def test_five_leans_of_no_order_nor_symmetry_give_the_peak_back(
-    peak: EchoPeak, leans: list[int]
-) -> None:
-    inputs = {"distance_mm": exact(1e9), "hinge_below_mm": exact(0.0)}
-    for place, half_degrees in enumerate(leans, start=1):
-        lean_deg = half_degrees / 2.0
-        inputs[f"lean_{place}_deg"] = exact(lean_deg)
-        # The plate's middle comes nearer by the cosine of its lean.
-        nearer_db = 20.0 * math.log10(math.cos(math.radians(lean_deg)))
-        inputs[f"echo_{place}_db"] = exact(level_db(peak, lean_deg) - nearer_db)
-    found = {name: item.value for name, item in evaluate("echo_peak_of_five", inputs).items()}
-    assert found["vertex_deg"] == pytest.approx(peak.vertex_deg, abs=1e-6)
-    assert found["beam_width_deg"] == pytest.approx(peak.beam_width_deg, rel=1e-6)
-    assert found["peak_db"] == pytest.approx(peak.peak_db, abs=1e-6)
-    # A parabola leaves nothing over.
-    assert found["misfit_1_db"] == pytest.approx(0.0, abs=1e-6)
-    assert found["misfit_2_db"] == pytest.approx(0.0, abs=1e-6)
