@@ -25,6 +25,7 @@ from tests.benchmarks.hostile_decisions import (
     decide_one,
     looks_at,
 )
+from tests.benchmarks.hostile_short import FINE_TURNS_DEG, decide_short
 
 DRAWS = 12
 
@@ -116,3 +117,26 @@ def test_a_row_of_jobs_alone_has_the_same_keys() -> None:
     (row,) = hostile("--decisions", "0", "--jobs", "1", "--rows", "all:stated")["rows"]
     assert tuple(row) == hostile_benchmark.ROW
     assert (row["decisions"], row["jobs"], row["false_inside"]) == (0, 1, None)
+
+
+def test_short_sets_have_rows_of_their_own_and_no_slip_at_one_level_passes() -> None:
+    rows = ("one level", "near notch for far", "ripple_db:stated")
+    told = hostile("--short-sets", "--decisions", "60", "--rows", ",".join(rows))
+    assert [(row["disturbance"], row["size"]) for row in told["rows"]] == [
+        ("ripple_db", "stated"),
+        ("one level", "stated"),
+        ("near notch for far", "stated"),
+    ]
+    assert all(tuple(row) == hostile_benchmark.ROW for row in told["rows"])
+    assert [row["false_by_five"] for row in told["beside"]] == [0.0, 0.0, 0.0]
+
+
+def test_radars_well_inside_are_found_so_by_five_levels_and_far_ones_never() -> None:
+    """The judge is the true aim that the readings were drawn from."""
+    generator, sizes = np.random.default_rng(3), Sizes()
+    turns = (FINE_TURNS_DEG, FINE_TURNS_DEG)
+    for low, high, few, many in ((0.0, 0.15, 0.9, 1.0), (0.45, 0.9, 0.0, 0.0)):
+        yaw = generator.uniform(low, high, DRAWS) * generator.choice((-1.0, 1.0), DRAWS)
+        drawn = draw(generator, sizes, (yaw, generator.uniform(-0.1, 0.1, DRAWS)), 4, turns)
+        found = [decide_short(drawn, n, sizes, foreseen=False).short for n in range(DRAWS)]
+        assert few <= sum(found) / DRAWS <= many

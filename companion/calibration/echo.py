@@ -8,6 +8,7 @@ level = peak - 24 ((lean - vertex) / w)^2. Angles deg, levels dB.
 from __future__ import annotations
 
 import math
+from itertools import combinations
 from typing import NamedTuple
 
 import numpy as np
@@ -52,6 +53,19 @@ class FivePeak(NamedTuple):
     peak_db: float
     misfit_1_db: float
     misfit_2_db: float
+
+
+class KnownWidthPeak(NamedTuple):
+    """A peak of a beam whose width is known, as `EchoPeak`.
+
+    The width is the one that was known; `left_over_db`: what no beam of that width explains, as
+    doubtful as one level.
+    """
+
+    vertex_deg: float
+    beam_width_deg: float
+    peak_db: float
+    left_over_db: float
 
 
 class TwoDistances(NamedTuple):
@@ -125,6 +139,53 @@ def echo_peak(
         echo_1_db=levels[0],
         echo_2_db=levels[1],
         echo_3_db=levels[2],
+    )
+
+
+def echo_peak_of_known_width(
+    *,
+    lean_1_deg: float,
+    lean_2_deg: float,
+    lean_3_deg: float,
+    echo_1_db: float,
+    echo_2_db: float,
+    echo_3_db: float,
+    distance_mm: float,
+    hinge_below_mm: float,
+    beam_width_deg: float,
+) -> KnownWidthPeak:
+    """The peak of three leans where the beam's width is known, with what is left over.
+
+    Put right by 24 (lean / width)^2 the levels lie on a straight line (least squares), and its
+    slope is 48 vertex / width^2. With leans alike on both sides the slope does not depend on the
+    width at all. Left over is the one sum that no straight line reaches, weights of length one: it
+    shows a misread level, another width, ripple. Levels are put as they are at the upright plate's
+    distance first. Raises MeasureError where two leans are the same, or for a width that is not
+    above zero.
+    """
+    leans = (lean_1_deg, lean_2_deg, lean_3_deg)
+    if min(abs(a - b) for a, b in combinations(leans, 2)) < _LEAST_SPREAD_DEG:
+        raise MeasureError("two of the three leans are the same; wanted: three different leans")
+    if not beam_width_deg > 0.0:
+        raise MeasureError(f"found a beam {beam_width_deg} degrees wide; wanted: more than 0")
+    straight = [
+        echo
+        + hinge_correction_db(lean, distance_mm, hinge_below_mm)
+        + _TWO_WAY_DB * (lean / beam_width_deg) ** 2
+        for lean, echo in zip(leans, (echo_1_db, echo_2_db, echo_3_db), strict=True)
+    ]
+    about_deg, level_db = sum(leans) / 3.0, sum(straight) / 3.0
+    off = [lean - about_deg for lean in leans]
+    slope = sum(x * z for x, z in zip(off, straight, strict=True)) / sum(x * x for x in off)
+    vertex_deg = slope * beam_width_deg**2 / (2.0 * _TWO_WAY_DB)
+    # Second divided difference: of three levels all that no straight line reaches.
+    bend = [lean_3_deg - lean_2_deg, lean_1_deg - lean_3_deg, lean_2_deg - lean_1_deg]
+    left_over_db = sum(b * z for b, z in zip(bend, straight, strict=True)) / math.hypot(*bend)
+    return KnownWidthPeak(
+        vertex_deg=vertex_deg,
+        beam_width_deg=beam_width_deg,
+        peak_db=level_db - slope * about_deg + slope * vertex_deg / 2.0,
+        left_over_db=left_over_db,
     )
 
 

@@ -14,6 +14,7 @@ from companion.calibration.aim import aim_error, aim_error_of_body, aim_from_too
 from companion.calibration.echo import (
     echo_peak,
     echo_peak_of_five,
+    echo_peak_of_known_width,
     echo_peaks_of_five,
     echo_vertex,
     two_distances,
@@ -348,6 +349,17 @@ _LIST = (
         "each level + 20 log10(face distance / distance), face distance = distance cos(lean) - "
         "hinge below sin(lean); parabola through the three: "
         "level = peak - 24 ((lean - vertex) / beam width)^2",
+    ),
+    _formula(
+        "echo_peak_of_known_width",
+        _fields(echo_peak_of_known_width),
+        "lean_1_deg lean_2_deg lean_3_deg echo_1_db echo_2_db echo_3_db distance_mm hinge_below_mm "
+        "beam_width_deg",
+        "vertex_deg beam_width_deg peak_db left_over_db",
+        "image theory with a Gaussian beam, derived; least squares",
+        "levels as for echo_peak; level + 24 (lean / beam width)^2 is a straight line, least "
+        "squares; vertex = slope (beam width)^2 / 48; left over = the sum of the levels, weights "
+        "of length one, that every straight line makes zero",
     ),
     _formula(
         "echo_peak_of_five",

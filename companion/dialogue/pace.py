@@ -2,7 +2,7 @@
 
 Brisk is what is asked, a choice said back, or what is to be done by hand without a figure that
 moves anything, while all goes well: it can be said again, and nothing counts before its yes.
-Unhurried is whatever warns, moves the stand, turns a screw, tells a result or asks for nothing; a
+Unhurried is whatever warns, moves or turns anything, tells a result or asks for nothing; a
 number said back, by which a wrong one is noticed; whatever is said once more; and all of it where
 the room was found loud. How fast each is, the settings say.
 """

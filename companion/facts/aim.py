@@ -61,7 +61,10 @@ class AimDecided:
     ] = None
     wrong: Annotated[str | None, LEFT_OUT, "the unchecked doubt that matters most"] = None
     levels: Annotated[
-        int | None, LEFT_OUT, "of a first look: so few levels, that can only turn the screws"
+        int | None,
+        LEFT_OUT,
+        "of a first look: so few levels, that can only turn the screws; with a look beside it: of "
+        "a short set, whose widths are those of a whole set before",
     ] = None
 
     @property

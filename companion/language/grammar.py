@@ -279,7 +279,8 @@ class Grammar:
             phrases = all_phrases(StepRules({}), line.phrase)
             known = [tuple(phrase) for phrase in phrases if self._lacking.isdisjoint(phrase)]
             if isinstance(line.value, Literal) and known:
-                found.setdefault(line.value.text, " ".join(max(known, key=len)))
+                fullest = max(known, key=len)
+                found.setdefault(line.value.text, " ".join(fullest))
         return tuple(found[place] for place in sorted(found)) if len(found) == MOST_PLACES else ()
 
 

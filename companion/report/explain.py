@@ -326,12 +326,14 @@ def _settling(count: int | None, what: str, wording: Wording) -> list[str]:
 
 def _look(decided: AimDecided, wording: Wording) -> list[str]:
     """Which look it was, of the risk that the looks share; an older record has none of it."""
-    if decided.levels is not None:
-        return [wording("explain-first-look", levels=decided.levels)]
     if decided.look is None:
-        return []
+        if decided.levels is None:
+            return []
+        return [wording("explain-first-look", levels=decided.levels)]
     most = decided.most_looks or decided.look
     told = [wording("explain-look", look=decided.look, most=most)]
+    if decided.levels is not None:
+        told.append(wording("explain-short-set", levels=decided.levels))
     if decided.risk_spent is not None:
         told.append(wording("explain-risk-spent", risk=wording.percent(decided.risk_spent)))
     if decided.scatter_ratio is not None:

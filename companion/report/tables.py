@@ -65,7 +65,9 @@ def _when_judged(verdict: AimDecided, wording: Wording) -> str:
     told = when(verdict.round, wording, verdict.sets)
     if verdict.levels is None:
         return told
-    return wording("look-first", when=told, levels=verdict.levels)
+    # A first look spends no look; a short set is one.
+    kind = "look-first" if verdict.look is None else "look-short"
+    return wording(kind, when=told, levels=verdict.levels)
 
 
 def _output(aim: Computed, name: str) -> Quantity:

@@ -45,6 +45,12 @@ def microphone_deaf_s(settings: Settings) -> float:
 def render_ahead(
     voice: Voice, loaded: LoadedJob, language: Language, brisk_percent: int = BRISK_PERCENT
 ) -> AheadOfTime:
-    """Begin to render what the job will say, each thing at its pace, in the background."""
-    ahead = said_ahead(begin(loaded.plan, language))
-    return AheadOfTime(voice, ((text, speed_at(pace, brisk_percent)) for text, pace in ahead))
+    """Begin to render what the job will say in the background, each thing at its pace.
+
+    What is brisk where all goes well comes unhurried after that: so it is said in a loud room, and
+    once more where it was not answered.
+    """
+    ahead = tuple(said_ahead(begin(loaded.plan, language)))
+    as_usual = ((text, speed_at(pace, brisk_percent)) for text, pace in ahead)
+    once_more = ((text, speed_at("unhurried")) for text, pace in ahead if pace == "brisk")
+    return AheadOfTime(voice, (*as_usual, *once_more))

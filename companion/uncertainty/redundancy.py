@@ -176,15 +176,17 @@ class Lines:
     def without_each(self, levels: Sequence[str]) -> tuple[Array, Array] | None:
         """The aim (n x 2) and its covariance (n x 2 x 2) with each level in turn left out.
 
-        `levels`: the readings' names. To leave a level out of a least-squares fit is to give it an
-        error of its own and fit that as well (R. D. Cook, Technometrics 19 (1977) 15-18, case
-        deletion): the misfits tell that error. None where they do not see every level.
+        `levels`: the readings' names, or those of single takes. To leave a level out of a
+        least-squares fit is to give it an error of its own and fit that as well (R. D. Cook,
+        Technometrics 19 (1977) 15-18, case deletion): the misfits tell that error. None where they
+        do not see every level.
         """
         # Of earlier positions of the screws there are takes in the misfits alone.
         in_aim = np.flatnonzero(self.aim.any(axis=1) & self._scatters).tolist()
         lines_of: dict[str, list[int]] = {level: [] for level in levels}
         for index in in_aim:
-            found = lines_of.get(reading_of(self.names[index]))
+            name = self.names[index]
+            found = lines_of.get(name, lines_of.get(reading_of(name)))
             if found is not None:
                 found.append(index)
         of_level = np.zeros((len(levels), len(self.names)))

@@ -64,8 +64,8 @@ class Redundancy:
     """What a job has to check its own doubts by.
 
     `misfits`: sums of levels that are zero for every aim, each as often as a set at this stand had
-    it, at earlier positions of the screws too. `levels`: the readings' names. `group_of`: what a
-    budget line rests on; left out, no entered doubt is tried larger.
+    it, at earlier positions of the screws too. `levels`: the readings' names, or those of the takes
+    that count. `group_of`: what a budget line rests on; left out, no entered doubt is tried larger.
     """
 
     misfits: Sequence[Sequence[Measured]] = ()

@@ -37,6 +37,7 @@ explain-level = inside only with at least { $level }
 explain-chance = probability inside: { $chance }; { $rule }
 explain-answer = answer: { $answer } (time { $times })
 explain-first-look = first look at { $levels } levels: it can have the screws turned, and calls nothing inside
+explain-short-set = short set of { $levels } levels, with the beam's widths by the whole set before the turning
 explain-look = look { $look } of at most { $most } at this position of the screws
 explain-risk-spent = risk spent with it: { $risk }
 explain-scatter = the readings scatter { $ratio } times as far as entered

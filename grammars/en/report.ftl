@@ -71,6 +71,7 @@ look-before = as found
 look-after = after round { $round }
 look-of-sets = { $when }, mean of { $sets } sets
 look-first = { $when }, first look at { $levels } levels
+look-short = { $when }, short set of { $levels } levels
 column-when = When
 column-sideways = Sideways
 column-up-or-down = Up or down

@@ -37,6 +37,7 @@ explain-level = dentro solo con al menos { $level }
 explain-chance = probabilidad de estar dentro: { $chance }; { $rule }
 explain-answer = respuesta: { $answer } (vez { $times })
 explain-first-look = primera mirada a { $levels } niveles: puede mandar girar los tornillos, y nada llama dentro
+explain-short-set = serie corta de { $levels } niveles, con los anchos del haz de la serie entera antes del giro
 explain-look = evaluación { $look } de { $most } como máximo en esta posición de los tornillos
 explain-risk-spent = riesgo gastado con ella: { $risk }
 explain-scatter = las lecturas se dispersan { $ratio } veces lo introducido

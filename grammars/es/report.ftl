@@ -69,6 +69,7 @@ look-before = como se encontró
 look-after = después de la ronda { $round }
 look-of-sets = { $when }, media de { $sets } series
 look-first = { $when }, primera mirada a { $levels } niveles
+look-short = { $when }, serie corta de { $levels } niveles
 column-when = Cuándo
 column-sideways = Lateral
 column-up-or-down = En altura

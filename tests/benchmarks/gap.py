@@ -1,19 +1,21 @@
 """How long the companion takes to reply, on recorded sound: the whole program, live, by voice.
 
-A technician's synthetic voice speaks into the microphone; microphone and loudspeaker are recorded
-side by side (tests/runtime/sound_devices.py). The gap runs from the last loud 10 ms of an answer to
-the first of what the companion says next; both recordings run through the same sound server, and
-their times are good to about 20 ms.
+A technician's synthetic voice speaks into the microphone of a quiet room; microphone and
+loudspeaker are recorded side by side (tests/runtime/sound_devices.py). The gap runs from the last
+loud 10 ms of an answer to the first of what the companion says next; both recordings run through
+the same sound server, and their times are good to about 20 ms.
 """
 
 from __future__ import annotations
 
 import argparse
+import contextlib
 import json
 import os
 import subprocess
 import sys
 import tempfile
+import threading
 import time
 from collections.abc import Sequence
 from functools import partial
@@ -43,6 +45,7 @@ NAME = "gap"
 WHAT = "end of speech to first sound of the reply, live; start, idle work and memory"
 _IDLE_S = 10.0
 _ROOM_DBFS = -60.0
+_ROOM_S = 1
 _LONGEST_ANSWER_S = 25.0
 _LOUD_SHARE = 0.02
 _BESIDE_READINGS_S, _LONGEST_READING_S = 90.0, 20.0
@@ -85,7 +88,9 @@ def run(options: argparse.Namespace) -> Results:
 
 
 def _measured(options: argparse.Namespace, devices: SoundDevices, folder: Path) -> Results:
-    mouth, said = Mouth(devices), Recording(devices, MOUTH)
+    mouth, said, room = Mouth(devices), Recording(devices, MOUTH), Mouth(devices)
+    still = threading.Event()
+    threading.Thread(target=_sound_of_room, args=(room, options.seed, still), daemon=True).start()
     heard = Recording(devices, SPEAKER)
     job, answers = _job(folder, options.readings, options.seed)
     arguments = ["start", "--job", str(job), "--ears", options.ears, "--voice", "speaker"]
@@ -104,12 +109,13 @@ def _measured(options: argparse.Namespace, devices: SoundDevices, folder: Path) 
         understood_s = [at_s for at_s, line in companion.lines if line.startswith(_UNDERSTOOD)]
         gaps = reply_gaps_s(said.loud_times(_LOUD_SHARE), understood_s, heard.loud_times())
         heard.wait_until_said(companion.lines[-1][0], 1.0, _LONGEST_ANSWER_S)
-        idle_percent = _idle_cpu_percent(companion.process.pid, mouth, options.seed)
+        idle_percent = _idle_cpu_percent(companion.process.pid)
         rss_mb = _rss_mb(companion.process.pid)
         companion.end()
     finally:
         companion.end()
-        for part in (mouth, said, heard):
+        still.set()
+        for part in (mouth, said, heard, room):
             part.close()
     soaked = _soak(options, folder)
     return {
@@ -169,12 +175,18 @@ def reply_gaps_s(
     return gaps
 
 
-def _idle_cpu_percent(process_id: int, mouth: Mouth, seed: int) -> float:
+def _sound_of_room(room: Mouth, seed: int, still: threading.Event) -> None:
+    """A quiet room at the microphone, until it is to be still or the wire is gone."""
+    noise = np.random.default_rng(seed).normal(0.0, 10 ** (_ROOM_DBFS / 20), _ROOM_S * RATE_HZ)
+    second = (noise * 32768.0).astype("<i2").tobytes()
+    with contextlib.suppress(OSError, ValueError):
+        while not still.is_set():
+            # Comes back only when the wire has taken it.
+            room.speak(second)
+
+
+def _idle_cpu_percent(process_id: int) -> float:
     """Share of one core while nobody speaks, with a quiet room at the microphone."""
-    room = np.random.default_rng(seed).normal(
-        0.0, 10 ** (_ROOM_DBFS / 20), round(_IDLE_S * RATE_HZ)
-    )
-    mouth.speak((room * 32768.0).astype("<i2").tobytes())
     before_s, began_s = _cpu_s(process_id), time.monotonic()
     time.sleep(_IDLE_S)
     return 100.0 * (_cpu_s(process_id) - before_s) / (time.monotonic() - began_s)

@@ -32,6 +32,7 @@ from tests.benchmarks.hostile_at_once import (
 )
 from tests.benchmarks.hostile_bay import DISTURBANCES, draw, larger, stated_by
 from tests.benchmarks.hostile_decisions import MOST_LOOKS, at_the_limit
+from tests.benchmarks.hostile_short import SLIPS, ShortOutcome, decide_part, slipped_part
 from tests.benchmarks.rehearse import JOB, SIDES, loaded_job
 
 AimRoute = Literal["echo_levels", "tool_angle"]
@@ -39,8 +40,10 @@ AimRoute = Literal["echo_levels", "tool_angle"]
 NAME = "hostile"
 WHAT = "each error as large as stated and three times as large: false inside, coverage, refusals"
 
-TIMES = {"stated": 1.0, "three times": 3.0}
+STATED = "stated"
+TIMES = {STATED: 1.0, "three times": 3.0}
 AT_ONCE = 2_000
+SHORT_AT_ONCE = 500
 ROW = (
     *("disturbance", "size", "decisions", "false_inside", "false_inside_upper95", "coverage95"),
     *("refused_or_noticed", "jobs", "jobs_false_inside"),
@@ -135,6 +138,11 @@ def add_options(parser: argparse.ArgumentParser) -> None:
         help="these alone, with commas between: a disturbance, or one of its sizes as NAME:stated "
         "or NAME:three",
     )
+    parser.add_argument(
+        "--short-sets",
+        action="store_true",
+        help="decisions right behind a fine turn, the first look by five levels; no whole jobs",
+    )
     parser.add_argument("--workers", type=int, help="processes at once")
 
 
@@ -142,6 +150,8 @@ def run(options: argparse.Namespace) -> Results:
     """All rows; `all` last."""
     if options.job != JOB:
         return run_other(options)
+    if options.short_sets:
+        return run_short(options)
     rows = chosen((*DISTURBANCES, "all"), options.rows)
     pieces = -(-options.decisions // AT_ONCE)
     tasks = [
@@ -190,6 +200,53 @@ def chosen(names: Sequence[str], wanted: Sequence[str] | None) -> list[tuple[str
 def _seed_of(seed: int, name: str, size: str) -> tuple[int, int]:
     """A row is the same whichever rows are run beside it."""
     return seed, zlib.crc32(f"{name} {size}".encode())
+
+
+def run_short(options: argparse.Namespace) -> Results:
+    """All rows but the scan tool's, and slips at the five levels; one decision at a time."""
+    names = tuple(name for name in (*DISTURBANCES, "all") if name != BY_TOOL)
+    rows = chosen((*names, *SLIPS), options.rows)
+    rows = [(name, size) for name, size in rows if name in names or size == STATED]
+    pieces = -(-options.decisions // SHORT_AT_ONCE)
+    tasks = [
+        Row(name, size, -(-options.decisions // pieces), (*_seed_of(options.seed, name, size), n))
+        for name, size in rows
+        for n in range(pieces)
+    ]
+    done = list(on_all_cores(run_short_part, tasks, options.workers, 1))
+    told = [
+        {"disturbance": name, "size": size}
+        | tell_short(
+            [one for part in done[number * pieces : (number + 1) * pieces] for one in part]
+        )
+        for number, (name, size) in enumerate(rows)
+    ]
+    return {"benchmark": NAME, "short_sets": True} | _in_two(told)
+
+
+def run_short_part(task: Row) -> list[ShortOutcome]:
+    """Some of a row's decisions, from their own seed."""
+    files = loaded_job().plan.files
+    stated = stated_by(files.bay, files.mount)
+    if task.disturbance in SLIPS:
+        return slipped_part(task.disturbance, stated, task.count, task.seed)
+    real = larger(stated, task.disturbance, TIMES[task.size])
+    return decide_part(real, stated, task.count, task.seed)
+
+
+def tell_short(found: Sequence[ShortOutcome]) -> Results:
+    """One row; false insides of all decisions, by five levels and by nine."""
+    count, false = len(found), sum(one.inside for one in found)
+    short = sum(one.short for one in found)
+    return {
+        "decisions": count,
+        "false_inside": rounded(false / count),
+        "false_inside_upper95": rounded(rate_at_most(false, count)),
+        "coverage95": rounded(sum(one.covered for one in found) / (2 * count)),
+        "refused_or_noticed": rounded(sum(one.noticed for one in found) / count),
+        "false_by_five": rounded(short / count),
+        "false_by_five_upper95": rounded(rate_at_most(short, count)),
+    }
 
 
 def run_other(options: argparse.Namespace) -> Results:

@@ -115,9 +115,16 @@ class Drawn:
 
 
 def draw(
-    generator: np.random.Generator, sizes: Sizes, aims_deg: tuple[Array, Array], sets: int
+    generator: np.random.Generator,
+    sizes: Sizes,
+    aims_deg: tuple[Array, Array],
+    sets: int,
+    before: tuple[tuple[float, ...], tuple[float, ...]] = ((-1.2, 1.2), (-1.0, 1.0)),
 ) -> Drawn:
-    """Readings of bays whose radars have these true aims, each bay with errors of its own."""
+    """Readings of bays whose radars have these true aims, each bay with errors of its own.
+
+    `before`: by how much the aim may have been off further, yaw and elevation, before the turn.
+    """
     yaw, elevation = aims_deg
     count = len(yaw)
 
@@ -151,8 +158,8 @@ def draw(
         aim_elevation_deg=elevation,
         levels_db=shown(yaw, elevation, sets),
         before_db=shown(
-            yaw + generator.choice((-1.2, 1.2), count) + some(sizes.lock_deg),
-            elevation + generator.choice((-1.0, 1.0), count) + some(sizes.lock_deg),
+            yaw + generator.choice(before[0], count) + some(sizes.lock_deg),
+            elevation + generator.choice(before[1], count) + some(sizes.lock_deg),
             1,
         ),
         tool_deg=np.round(tool * 100.0) / 100.0,

@@ -42,6 +42,7 @@ LEVELS = (
     *(f"echo lean {n}" for n in range(5)),
     *(f"echo swing {n}" for n in (0, 1, 3, 4)),
 )
+MIDDLE, FAR = 2, (0, 2, 4)
 SIDES = ("left", "right")
 TOOL = ("tool yaw", "tool elevation")
 Route = Literal["echo", "tool"]
@@ -226,9 +227,75 @@ def _aim(
     levels: Array, drawn: Drawn, index: int, look: int, sizes: Sizes, turn: Measured
 ) -> tuple[Pair, bool, list[Measured]]:
     """One set's aim, whether both widths agree with the beam's, and what no parabola explains."""
-    vertices, fit = {}, True
-    misfits: list[Measured] = []
-    echoes = {
+    found = whole_set(levels, drawn, index, look, sizes, turn)
+    return found.aim, widths_fit(found.widths), found.left_over
+
+
+def widths_fit(widths: dict[str, Measured]) -> bool:
+    """Whether both agree with the beam's."""
+    return not any(
+        contradicts(
+            widths[axis].value,
+            widths[axis].u,
+            (1.0 - WIDTH_AGREEMENT) * wanted,
+            (1.0 + WIDTH_AGREEMENT) * wanted,
+        )
+        for axis, wanted in WIDTHS_DEG.items()
+    )
+
+
+@dataclass(frozen=True)
+class Set:
+    """What one set of levels comes to; a short one has no widths of its own."""
+
+    aim: Pair
+    left_over: list[Measured]
+    widths: dict[str, Measured]
+
+
+def whole_set(
+    levels: Array, drawn: Drawn, index: int, look: int, sizes: Sizes, turn: Measured
+) -> Set:
+    """Nine levels: a parabola through five leans an axis."""
+    echoes = _echoes(levels, look, sizes)
+    vertices, widths = {}, {}
+    left_over: list[Measured] = []
+    for axis in ("lean", "swing"):
+        inputs = _hinged(axis, sizes)
+        for n in range(len(LEANS_DEG)):
+            inputs |= _at_a_lean(echoes, axis, n, n + 1, sizes)
+        peak = evaluate("echo_peak_of_five", inputs)
+        left_over += [peak["misfit_1_db"], peak["misfit_2_db"]]
+        widths[axis] = peak["beam_width_deg"]
+        vertices[axis] = _with_plate(peak["vertex_deg"], axis, sizes)
+    return Set(_against_car(vertices, drawn, index, sizes, turn), left_over, widths)
+
+
+def short_set(
+    levels: Array,
+    drawn: Drawn,
+    index: int,
+    look: int,
+    sizes: Sizes,
+    turn: Measured,
+    widths: dict[str, Measured],
+) -> Set:
+    """The five of the nine levels at the far notches, with the widths of a whole set."""
+    echoes = _echoes(levels, look, sizes)
+    vertices = {}
+    left_over: list[Measured] = []
+    for axis in ("lean", "swing"):
+        inputs = _hinged(axis, sizes) | {"beam_width_deg": widths[axis]}
+        for number, n in enumerate(FAR, 1):
+            inputs |= _at_a_lean(echoes, axis, n, number, sizes)
+        peak = evaluate("echo_peak_of_known_width", inputs)
+        left_over.append(peak["left_over_db"])
+        vertices[axis] = _with_plate(peak["vertex_deg"], axis, sizes, FAR)
+    return Set(_against_car(vertices, drawn, index, sizes, turn), left_over, widths)
+
+
+def _echoes(levels: Array, look: int, sizes: Sizes) -> dict[str, Measured]:
+    return {
         name: taken(
             name,
             float(level),
@@ -238,23 +305,30 @@ def _aim(
         )
         for name, level in zip(LEVELS, levels, strict=True)
     }
-    for axis in ("lean", "swing"):
-        inputs = {
-            "distance_mm": measured("plate distance", DISTANCE_MM, 2.0),
-            "hinge_below_mm": measured(f"{axis} hinge", 0.0, sizes.hinge_mm),
-        }
-        for n, lean in enumerate(LEANS_DEG):
-            place = "upright" if n == 2 else f"{axis} {n}"
-            echo = echoes["echo lean 2" if n == 2 else f"echo {axis} {n}"]
-            echo = _with(echo, f"ripple {place}", sizes.ripple_db / math.sqrt(2.0))
-            inputs[f"echo_{n + 1}_db"] = echo
-            inputs[f"lean_{n + 1}_deg"] = measured(f"detent {axis} {n}", lean, sizes.detent_deg)
-        peak = evaluate("echo_peak_of_five", inputs)
-        misfits += [peak["misfit_1_db"], peak["misfit_2_db"]]
-        width, wanted = peak["beam_width_deg"], WIDTHS_DEG[axis]
-        slack = WIDTH_AGREEMENT * wanted
-        fit &= not contradicts(width.value, width.u, wanted - slack, wanted + slack)
-        vertices[axis] = _with_plate(peak["vertex_deg"], axis, sizes)
+
+
+def _hinged(axis: str, sizes: Sizes) -> dict[str, Measured]:
+    return {
+        "distance_mm": measured("plate distance", DISTANCE_MM, 2.0),
+        "hinge_below_mm": measured(f"{axis} hinge", 0.0, sizes.hinge_mm),
+    }
+
+
+def _at_a_lean(
+    echoes: dict[str, Measured], axis: str, n: int, number: int, sizes: Sizes
+) -> dict[str, Measured]:
+    """Lean and level of place `n`, as the formula's `number`."""
+    place = "upright" if n == MIDDLE else f"{axis} {n}"
+    echo = echoes[f"echo lean {MIDDLE}" if n == MIDDLE else f"echo {axis} {n}"]
+    echo = _with(echo, f"ripple {place}", sizes.ripple_db / math.sqrt(2.0))
+    lean = measured(f"detent {axis} {n}", LEANS_DEG[n], sizes.detent_deg)
+    return {f"echo_{number}_db": echo, f"lean_{number}_deg": lean}
+
+
+def _against_car(
+    vertices: dict[str, Measured], drawn: Drawn, index: int, sizes: Sizes, turn: Measured
+) -> Pair:
+    """The aim by both peaks."""
     body = measured("ride heights", float(drawn.nose_up_deg[index]), ride_u(sizes))
     aim = evaluate(
         "aim_error_of_body",
@@ -282,14 +356,16 @@ def _aim(
             "body_counts": exact(1.0),
         },
     )
-    return (aim["aim_yaw_deg"], aim["aim_elevation_deg"]), fit, misfits
+    return aim["aim_yaw_deg"], aim["aim_elevation_deg"]
 
 
-def _with_plate(vertex: Measured, axis: str, sizes: Sizes) -> Measured:
+def _with_plate(
+    vertex: Measured, axis: str, sizes: Sizes, places: tuple[int, ...] = tuple(range(5))
+) -> Measured:
     """The peak with the doubt of the plate's edges and flatness on top."""
     plate = {"span_mm": exact(sizes.plate_span_mm)}
     edges = evaluate(
-        "plate_edges_of_five",
+        "plate_edges_of_five" if len(places) == len(LEANS_DEG) else "plate_edges",
         plate
         | {
             "vertex_deg": exact(vertex.value),
@@ -297,7 +373,7 @@ def _with_plate(vertex: Measured, axis: str, sizes: Sizes) -> Measured:
             "beam_width_deg": exact(WIDTHS_DEG[axis]),
             "wavelength_mm": exact(WAVELENGTH_MM),
         }
-        | {f"lean_{n}_deg": exact(lean) for n, lean in enumerate(LEANS_DEG, 1)},
+        | {f"lean_{n}_deg": exact(LEANS_DEG[place]) for n, place in enumerate(places, 1)},
     )["edge_doubt_deg"]
     flat = evaluate("plate_flatness", plate | {"flatness_mm": exact(sizes.flatness_mm)})
     vertex = _with(vertex, f"plate edges {axis}", edges.value)

@@ -27,11 +27,11 @@ Part = Literal["companion", "before", "technician", "behind", "tone"]
 """Who is heard: the companion, nobody before an answer, the technician, nobody until the decision,
 the tone."""
 WAITING: tuple[Part, ...] = ("before", "behind", "tone")
-LIVE_DECISION_S = 0.29
+LIVE_DECISION_S = 0.20
 """From an answer's last sound to the reply's first in a live job, median: `docs/live.md`."""
-LIVE_MORE_S = 0.11
-"""Of that, what a live job takes beside the sound that the ears listen to (0.18 s in the mean of
-the spoken jobs): the sound card's buffers, and the computing."""
+LIVE_MORE_S = 0.04
+"""Of that, in the mean, what a live job takes beside the sound that the ears listen to: computing,
+the record, rendering, and starting the sound card."""
 _SOUNDING = 0.02
 """Sound is what lies above so much of the loudest, in windows of 10 ms (as the benchmark `gap`)."""
 

@@ -168,6 +168,12 @@ BAY: dict[str, dict[str, tuple[float, float]]] = {
         **THREE_LEVELS,
         **HINGE,
     },
+    "echo_peak_of_known_width": {
+        **THREE_LEANS,
+        **THREE_LEVELS,
+        **HINGE,
+        "beam_width_deg": (12.0, 0.1),
+    },
     "echo_peak_of_five": {
         "lean_1_deg": (-3.0, 0.02),
         "lean_2_deg": (-1.5, 0.02),

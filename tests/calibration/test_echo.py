@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 
+import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -87,3 +88,52 @@ def test_five_leans_of_no_order_nor_symmetry_give_the_peak_back(
     # A parabola leaves nothing over.
     assert found["misfit_1_db"] == pytest.approx(0.0, abs=1e-6)
     assert found["misfit_2_db"] == pytest.approx(0.0, abs=1e-6)
+
+
+# Far from the plate, so that the hinge changes nothing but by the cosine of the lean.
+FAR_AWAY = {"distance_mm": exact(1e9), "hinge_below_mm": exact(0.0)}
+
+
+def known(
+    peak: EchoPeak, leans: tuple[float, float, float], off_db: tuple[float, ...], width_deg: float
+) -> dict[str, float]:
+    nearer = 20.0 * np.log10(np.cos(np.radians(leans)))
+    inputs = {f"lean_{i}_deg": exact(lean) for i, lean in enumerate(leans, start=1)}
+    for i, (lean, off, less) in enumerate(zip(leans, off_db, nearer, strict=True), start=1):
+        inputs[f"echo_{i}_db"] = exact(level_db(peak, lean) + off - less)
+    inputs |= FAR_AWAY | {"beam_width_deg": exact(width_deg)}
+    return {k: v.value for k, v in evaluate("echo_peak_of_known_width", inputs).items()}
+
+
+@given(peak=PEAKS, order=st.permutations([-5.0, 0.5, 4.0]))
+def test_a_known_width_gives_the_peak_back_and_nothing_is_left_over(
+    peak: EchoPeak, order: list[float]
+) -> None:
+    found = known(peak, (order[0], order[1], order[2]), (0.0, 0.0, 0.0), peak.beam_width_deg)
+    assert found["vertex_deg"] == pytest.approx(peak.vertex_deg, abs=1e-8)
+    assert found["peak_db"] == pytest.approx(peak.peak_db, abs=1e-7)
+    assert found["left_over_db"] == pytest.approx(0.0, abs=1e-7)
+
+
+@given(peak=PEAKS, off=st.tuples(*[st.floats(-2.0, 2.0)] * 3), wrong=st.floats(0.9, 1.1))
+def test_what_is_wrong_with_levels_or_width_is_as_a_straight_line_fitted_by_numpy_says(
+    peak: EchoPeak, off: tuple[float, ...], wrong: float
+) -> None:
+    leans, width_deg = (-5.0, 0.5, 4.0), peak.beam_width_deg * wrong
+    found = known(peak, leans, off, width_deg)
+    levels = [level_db(peak, lean) + o for lean, o in zip(leans, off, strict=True)]
+    straight = np.array(levels) + 24.0 * (np.array(leans) / width_deg) ** 2
+    slope, at_zero = np.polyfit(leans, straight, 1)
+    rest = straight - (at_zero + slope * np.array(leans))
+    assert found["vertex_deg"] == pytest.approx(slope * width_deg**2 / 48.0, abs=1e-7)
+    # All that is left over lies in one direction: its length is what is left of all three.
+    assert abs(found["left_over_db"]) == pytest.approx(float(np.linalg.norm(rest)), abs=1e-7)
+
+
+@given(peak=PEAKS, wrong=st.floats(0.5, 2.0))
+def test_with_leans_alike_on_both_sides_the_way_does_not_hang_on_the_width(
+    peak: EchoPeak, wrong: float
+) -> None:
+    right = known(peak, (5.0, 0.0, -5.0), (0.0, 0.0, 0.0), peak.beam_width_deg)["vertex_deg"]
+    other = known(peak, (5.0, 0.0, -5.0), (0.0, 0.0, 0.0), wrong * peak.beam_width_deg)
+    assert other["vertex_deg"] / wrong**2 == pytest.approx(right, abs=1e-8)

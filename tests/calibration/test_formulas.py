@@ -239,6 +239,7 @@ ABOVE_ZERO = {
     "diagonal_skew": {"length_mm", "width_mm"},
     "body_stance": {"wheelbase_mm", "track_mm"},
     "echo_peak": {"distance_mm"},
+    "echo_peak_of_known_width": {"distance_mm", "beam_width_deg"},
     "echo_peak_of_five": {"distance_mm"},
     "plate_edges": {"span_mm", "distance_mm", "beam_width_deg", "wavelength_mm"},
     "plate_edges_of_five": {"span_mm", "distance_mm", "beam_width_deg", "wavelength_mm"},

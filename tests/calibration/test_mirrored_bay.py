@@ -84,6 +84,11 @@ MIRRORED: dict[str, tuple[list[tuple[str, str]], list[str], list[str]]] = {
         ["lean_1_deg", "lean_2_deg", "lean_3_deg", "hinge_below_mm"],
         ["vertex_deg"],
     ),
+    "echo_peak_of_known_width": (
+        [("echo_1_db", "echo_3_db"), ("lean_1_deg", "lean_3_deg")],
+        ["lean_1_deg", "lean_2_deg", "lean_3_deg", "hinge_below_mm"],
+        ["vertex_deg"],
+    ),
     "echo_peak_of_five": (
         [
             (f"{kind}_{one}_{unit}", f"{kind}_{other}_{unit}")

@@ -101,8 +101,9 @@ def test_typed_answers_begin_with_the_job_itself(bay: Any, opened: Open) -> None
 def test_ten_words_heard_well_change_nothing(opened: Open, grammar: Any) -> None:
     checked = opened().hear("yes", grammar)
     assert checked.said == ["Say each word after me. Say yes."]
-    for word in WORDS:
+    for word, following in zip(WORDS, (*WORDS[1:], None), strict=True):
         checked.hear(word, grammar, confidence=0.95, speech_dbfs=-24.0, snr_db=21.0)
+        assert following is None or checked.said == [f"Say {following}."]
     assert checked.said[0] == "I heard ten of ten. I hear you well."
     assert checked.said[-1].startswith("Your voice is personal data.")
     assert checked.state.mode is Mode.ASKING

@@ -23,7 +23,7 @@ from companion.calibration.plate import (
 from companion.simulation.radar import Plate, echo_db, plate_axes
 from companion.simulation.truth import Face, TrueBeam
 from companion.simulation.vectors import FORWARD, turn_about_y, turn_about_z, vector
-from companion.uncertainty.measured import measured
+from companion.uncertainty.measured import Measured, measured
 
 WAVELENGTH_MM = constants.c / 76.5e9 * 1000.0
 K = 2.0 * math.pi / WAVELENGTH_MM
@@ -180,3 +180,42 @@ def test_a_low_hinge_shifts_the_peak_and_is_put_right() -> None:
     assert plain == pytest.approx(slope_db / 6.0 * 144.0 / 48.0, abs=0.01)
     assert plain == pytest.approx(0.095, abs=0.01)
     assert right == pytest.approx(0.0, abs=0.01)
+
+
+@pytest.mark.parametrize("aim_deg", [0.0, 0.15, -0.3])
+def test_few_levels_behind_a_turn_find_the_aim_with_the_width_of_those_before_it(
+    aim_deg: float,
+) -> None:
+    """Patches again: five leans of a radar half a degree up, then three once it was turned."""
+    before_deg, beam, plate_mm, distance_mm = aim_deg + 0.5, (10.0, 12.0), 600.0, 1200.0
+    leans_deg = (5.0, 2.5, 0.0, -2.5, -5.0)
+
+    def level(lean_deg: float, up_deg: float) -> Measured:
+        found = patches_db(
+            plate_mm, plate_mm, beam, distance_mm, lean_deg, aim_deg=(0.0, up_deg), step_mm=1.5
+        )
+        return measured("", found, 0.0)
+
+    stand = {"distance_mm": measured("", distance_mm, 0.0), "hinge_below_mm": measured("", 0.0, 0)}
+    whole = {f"lean_{n}_deg": measured("", lean, 0.0) for n, lean in enumerate(leans_deg, 1)}
+    whole |= {f"echo_{n}_db": level(lean, before_deg) for n, lean in enumerate(leans_deg, 1)}
+    widths = evaluate("echo_peak_of_five", whole | stand)
+    far = (5.0, 0.0, -5.0)
+    few = {f"lean_{n}_deg": measured("", lean, 0.0) for n, lean in enumerate(far, 1)}
+    few |= {f"echo_{n}_db": level(lean, aim_deg) for n, lean in enumerate(far, 1)}
+    few |= {"beam_width_deg": widths["beam_width_deg"]}
+    found = evaluate("echo_peak_of_known_width", few | stand)
+    edges = plate_edges(
+        vertex_deg=aim_deg,
+        lean_1_deg=5.0,
+        lean_2_deg=0.0,
+        lean_3_deg=-5.0,
+        span_mm=plate_mm,
+        distance_mm=distance_mm,
+        beam_width_deg=beam[1],
+        wavelength_mm=WAVELENGTH_MM,
+    ).edge_doubt_deg
+    # Edges swing between plus and minus the square root of two of their standard uncertainty.
+    assert abs(found["vertex_deg"].value - aim_deg) < 1.5 * edges + 0.002
+    # Short of the limit from which on it is the whole set's: 3 of some 0.07 dB.
+    assert abs(found["left_over_db"].value) < 0.1

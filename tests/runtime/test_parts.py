@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from pathlib import Path
 
 import pytest
@@ -15,6 +16,11 @@ from companion.recognition.pedal import WORDS
 from companion.recognition.typed import TypedEars
 from companion.record.place import record_path
 from companion.runtime import assembly
+from companion.runtime.configured import render_ahead
+from companion.runtime.into_prompts import speed_at
+from companion.speech.port import DEFAULT_SPEED_WPM
+from companion.speech.silent import SilentVoice
+from tests.runtime.running import SHORT_JOB
 
 WIDEST = Expectation(
     NumberForm("decimal", 4, 2, directions=("clockwise", "anticlockwise"), units=("mm",)),
@@ -146,3 +152,26 @@ def test_the_pedal_says_its_words_in_the_language_of_the_job() -> None:
 def test_what_ears_lack_is_no_word_of_the_pedal() -> None:
     less = assembly.language().without(frozenset({"done"}))
     assert assembly.pedal_words(less)["once"] == ("yes", "finished", "continue")
+
+
+class Rendering(SilentVoice):
+    """Knows what it was to render, and how fast."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.rendered: list[tuple[str, int]] = []
+
+    def prepare(self, texts: Iterable[str], speed: int = DEFAULT_SPEED_WPM) -> None:
+        self.rendered += [(text, speed) for text in texts]
+
+
+def test_what_a_job_asks_is_rendered_ahead_briskly_and_then_also_for_a_loud_room() -> None:
+    voice = Rendering()
+    ahead = render_ahead(voice, assembly.load(JobPaths(job=SHORT_JOB)), assembly.language(), 120)
+    assert ahead.wait(10.0)
+    brisk, unhurried = (("Plate distance.", speed_at(pace, 120)) for pace in ("brisk", "unhurried"))
+    assert brisk != unhurried
+    assert voice.rendered.index(brisk) < voice.rendered.index(unhurried)
+    assert len(set(voice.rendered)) == len(voice.rendered)
+    # What warns is never said briskly.
+    assert {speed for text, speed in voice.rendered if text == "Brakes on."} == {unhurried[1]}

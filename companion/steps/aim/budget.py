@@ -117,7 +117,8 @@ def _line_of(name: str) -> _Line:
 def _u_of(state: State, line: _Line) -> float:
     """One take's standard uncertainty, as it was entered."""
     if line.part != "entered":
-        reading = state.readings.get(line.source)
+        # A width may come of levels that were read before the screws were turned.
+        reading = state.readings.get(line.source) or state.last_values.get(line.source)
         if reading is None:
             return 0.0
         parts = as_measured(line.source, reading).contributions

@@ -46,9 +46,11 @@ class AimKind(Kind[AimDecision]):
 
     def check(self, step: AimDecision, context: Context) -> Iterator[Fault]:
         known = producers(context.files.kinds, context.steps)
-        for name in step.noise.misfits if step.noise is not None else ():
-            if name not in known:
-                yield Fault(step.id, f"misfit '{name}'", "a result of a step of this job")
+        noise = step.noise
+        for what, names in (("misfit", noise.misfits), ("width", noise.widths)) if noise else ():
+            for name in names:
+                if name not in known:
+                    yield Fault(step.id, f"{what} '{name}'", "a result of a step of this job")
 
     def reach(self, tx: Transaction, step: AimDecision, before: Told) -> None:
         decide_aim(tx, step)

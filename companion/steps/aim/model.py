@@ -15,13 +15,15 @@ class Noise(Model):
 
     `same_place`: pairs of them at one place of the plate. `bends`: three at equal steps, first,
     middle and last, whose bend is that of the beam at every aim. `misfits`: results that are zero
-    at every aim, what no parabola through the levels explains.
+    at every aim, what no parabola through the levels explains. `widths`: results that are those of
+    the beam at every aim; a short set behind the next turning borrows them.
     """
 
     levels: Annotated[tuple[Identifier, ...], Field(min_length=2)]
     same_place: tuple[tuple[Identifier, Identifier], ...] = ()
     bends: tuple[tuple[Identifier, Identifier, Identifier], ...] = ()
     misfits: tuple[Identifier, ...] = ()
+    widths: tuple[Identifier, ...] = ()
 
     @model_validator(mode="after")
     def _of_the_levels(self) -> Noise:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 from companion.dialogue.state import State, TakenReading
 from companion.steps.aim.model import AimDecision, Noise
@@ -28,10 +29,24 @@ def misfits_now(state: State, step: AimDecision) -> tuple[Measured, ...]:
     return tuple(state.results[name] for name in step.noise.misfits)
 
 
+def widths_now(state: State, step: AimDecision) -> tuple[Measured, ...]:
+    """The beam's widths by the newest set; none where this job's route has none."""
+    if step.noise is None or any(name not in state.results for name in step.noise.widths):
+        return ()
+    return tuple(state.results[name] for name in step.noise.widths)
+
+
 def redundancy_of(state: State, step: AimDecision, aim: AimRound) -> Redundancy:
     """What this job has to check its own doubts by."""
-    names = () if step.noise is None else step.noise.levels
-    return Redundancy(misfits_so_far(aim), names, rests_on(state))
+    misfits, names = misfits_so_far(aim), () if step.noise is None else step.noise.levels
+    if aim.short is not None:
+        # Levels that only widths come from are not those of this set.
+        return Redundancy(
+            (*misfits, *((left,) for left in aim.short.left_over)),
+            aim.short.takes,
+            rests_on(state),
+        )
+    return Redundancy(misfits, names, rests_on(state))
 
 
 def misfits_so_far(aim: AimRound) -> tuple[tuple[Measured, ...], ...]:
@@ -62,7 +77,8 @@ def degrees_of_freedom(state: State, aim: AimRound) -> dict[str, float]:
 
 def scatter_seen(state: State, step: AimDecision, aim: AimRound) -> Scatter:
     """Chi-square of all levels that should be alike, in their entered scatter."""
-    taken = _taken(state, step)
+    # A short set takes some of them: how they scatter was seen by those before.
+    taken = _taken(state, step) or _taken(replace(state, readings=state.last_values), step)
     if step.noise is None or not taken:
         return NO_SCATTER
     u_level = max(_u_of_a_take(reading) for reading in taken)

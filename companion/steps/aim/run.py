@@ -14,14 +14,13 @@ from companion.calibration.mount import Mount
 from companion.dialogue.retry import Retry, retry
 from companion.dialogue.state import State
 from companion.dialogue.transaction import Transaction
-from companion.dialogue.values import grounds, measured_value, shares_of
-from companion.facts.aim import AimDecided, Axis
+from companion.dialogue.values import measured_value
 from companion.steps.aim import prompts
 from companion.steps.aim.figures import limits_of, mount_model, mount_of
 from companion.steps.aim.judging import judge_move
-from companion.steps.aim.looking import judged_now, scatter_of_sets
+from companion.steps.aim.looking import WORTH_SAYING, decided, judged_now, scatter_of_sets
 from companion.steps.aim.model import AimDecision
-from companion.steps.aim.noise import levels_now, misfits_now, misfits_so_far
+from companion.steps.aim.noise import levels_now, misfits_now, misfits_so_far, widths_now
 from companion.steps.aim.sets import covariance, measure_again
 from companion.steps.aim.state import AimRound, aim_of, keep
 from companion.steps.aim.turning import plan_for, turn_screws
@@ -35,19 +34,18 @@ from companion.uncertainty.sets import mean_of
 
 # Near a limit another set of readings settles little; turning does, when it promises so much.
 WORTH_TURNING = 0.02
-# Sets that scatter so many times as far as entered: it is said that the doubt was widened.
-WORTH_SAYING = 1.5
 
 
 def decide_aim(tx: Transaction, step: AimDecision) -> None:
     """One look at a fresh set of aim readings."""
     mount = mount_of(mount_model(tx.state.plan))
-    before = aim = aim_of(tx.state)
+    before = aim = _without_short_set(aim_of(tx.state))
     fresh = (
         measured_value(tx.state, step.yaw),
         measured_value(tx.state, step.elevation),
     )
     row, misfits = levels_now(tx.state, step), misfits_now(tx.state, step)
+    widths = widths_now(tx.state, step)
     here = (*aim.levels[-1], row) if row else aim.levels[-1]
     aim = keep(
         tx,
@@ -58,6 +56,7 @@ def decide_aim(tx: Transaction, step: AimDecision) -> None:
             unturned=None,
             levels=(*aim.levels[:-1], here),
             misfits=(*aim.misfits, misfits) if misfits else aim.misfits,
+            widths=(*aim.widths, widths) if widths else aim.widths,
         ),
     )
     if misfits and held_against(scatter_of_misfits(misfits)).answer == "refused":
@@ -75,6 +74,7 @@ def decide_aim(tx: Transaction, step: AimDecision) -> None:
                 sets=(fresh,),
                 levels=((row,) if row else (),),
                 misfits=(misfits,) if misfits else (),
+                widths=(widths,) if widths else (),
             ),
         )
         measure_again(tx, step, prompts.SETS_DISAGREE)
@@ -103,29 +103,9 @@ def _settle(tx: Transaction, step: AimDecision, mount: Mount) -> None:
     if judged.agreement.answer == "widened" and judged.agreement.factor > WORTH_SAYING:
         tx.announce(prompts.WIDENED, "explain")
     sure = len(aim.sets) > 1 or aim.foreseen or judged.stands_alone
-    tx.record(
-        AimDecided(
-            step_id=step.id,
-            title=step.title,
-            round=aim.round,
-            sets=len(aim.sets),
-            yaw=Axis(yaw.value, yaw.u, shares_of(yaw), tolerances[0]),
-            elevation=Axis(elevation.value, elevation.u, shares_of(elevation), tolerances[1]),
-            level=wanted,
-            probability_inside=probability,
-            answer=answer,
-            confirmed=answer == "inside" and sure,
-            more_sets_to_settle=more,
-            grounds=grounds("aim_conformity"),
-            look=aim.looks,
-            most_looks=step.at_most_repeats,
-            risk_spent=judged.spent,
-            scatter_ratio=judged.agreement.birge_ratio,
-            if_wrong=judged.probability_if_wrong if judged.wrong else None,
-            wrong=judged.wrong or None,
-        )
-    )
-    if answer == "inside" and sure:
+    confirmed = answer == "inside" and sure
+    tx.record(decided(state, step, aim, judged, answer, confirmed=confirmed, more=more))
+    if confirmed:
         tx.change(done=state.done | {step.id})
     elif answer == "inside":
         measure_again(tx, step, prompts.ONCE_MORE_TO_BE_SURE)
@@ -139,7 +119,12 @@ def _settle(tx: Transaction, step: AimDecision, mount: Mount) -> None:
         if answer == "too_close" and not (plan.reachable and worth_turning):
             measure_again(tx, step, prompts.too_close_sets(more))
         else:
-            turn_screws(tx, step, mount, (yaw, elevation), plan)
+            turn_screws(tx, step, mount, (yaw, elevation), plan, by_whole_set=True)
+
+
+def _without_short_set(aim: AimRound) -> AimRound:
+    """A whole set counts in its place: its levels are among those of the short one."""
+    return aim if aim.short is None else replace(aim, sets=(), short=None)
 
 
 def _read_again(tx: Transaction, step: AimDecision) -> None:

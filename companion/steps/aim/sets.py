@@ -62,12 +62,25 @@ def forget_aim_from(tx: Transaction, source: Step) -> None:
     if aim.before is not None and _rests_on(aim.before, name):
         aim = replace(aim, before=None, planned_turns=None, explained=False, foreseen=False)
     # What was looked at was looked at: the looks stay counted.
-    misfits = tuple(
-        row
-        for row in aim.misfits
-        if name is None or all(name not in dict(m.contributions) for m in row)
+    misfits, widths = (
+        tuple(
+            row
+            for row in rows
+            if name is None or all(name not in dict(m.contributions) for m in row)
+        )
+        for rows in (aim.misfits, aim.widths)
     )
-    keep(tx, replace(aim, sets=sets, levels=(*aim.levels[:-1], here), misfits=misfits))
+    keep(
+        tx,
+        replace(
+            aim,
+            sets=sets,
+            levels=(*aim.levels[:-1], here),
+            misfits=misfits,
+            widths=widths,
+            short=aim.short if sets else None,
+        ),
+    )
 
 
 def _rests_on(pair: Pair, reading: str | None) -> bool:

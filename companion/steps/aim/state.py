@@ -20,6 +20,17 @@ DOUBTED_AFTER = 2
 
 
 @dataclass(frozen=True)
+class ShortSet:
+    """Few levels that were judged with the widths of a whole set before.
+
+    `left_over`: sums that are zero at every aim. `takes`: the budget lines of its own levels.
+    """
+
+    left_over: tuple[Measured, ...]
+    takes: tuple[str, ...]
+
+
+@dataclass(frozen=True)
 class AimRound:
     """Where the adjustment of the aim stands.
 
@@ -34,7 +45,9 @@ class AimRound:
     were measured at this position, those that no longer count as well. `levels`: the levels of each
     set that counts, by position; the last position is the present one. `unturned`: what to go back
     to while none of the turns asked for has been begun. `first_look`: how many looks there had been
-    when a first look's answer fell at this position; None where none did.
+    when a first look's answer fell at this position; None where none did. `widths`: those of the
+    beam by each whole set since the last break. `by_whole_set`: the last turning was planned by a
+    whole set. `short`: what a short set, the only set at this position, leaves over.
     """
 
     response: Response
@@ -55,6 +68,9 @@ class AimRound:
     misfits: tuple[tuple[Measured, ...], ...] = ()
     unturned: AimRound | None = None
     first_look: int | None = None
+    widths: tuple[tuple[Measured, ...], ...] = ()
+    by_whole_set: bool = False
+    short: ShortSet | None = None
 
 
 def aim_round(state: State) -> AimRound | None:

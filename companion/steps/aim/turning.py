@@ -59,7 +59,13 @@ def plan_for(
 
 
 def turn_screws(
-    tx: Transaction, step: AimDecision, mount: Mount, aim_now: Pair, plan: ScrewPlan
+    tx: Transaction,
+    step: AimDecision,
+    mount: Mount,
+    aim_now: Pair,
+    plan: ScrewPlan,
+    *,
+    by_whole_set: bool,
 ) -> None:
     """Have the screws turned as planned, then measure anew; stop where they cannot reach."""
     aim = aim_of(tx.state)
@@ -93,6 +99,8 @@ def turn_screws(
             odd_moves=0,
             unturned=_without_last_set(aim),
             first_look=None,
+            by_whole_set=by_whole_set,
+            short=None,
         ),
     )
     names = {screw.id: screw.name for screw in mount.screws}

@@ -10,12 +10,12 @@ position of the screws, a look is spent.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 
 from companion.calibration.formulas import evaluate
-from companion.dialogue.progress import mark_stale
-from companion.dialogue.state import State
+from companion.dialogue.progress import applies, mark_stale
+from companion.dialogue.state import Mode, State
 from companion.dialogue.transaction import Transaction
 from companion.dialogue.values import grounds, number, shares_of
 from companion.errors import MeasureError
@@ -27,8 +27,10 @@ from companion.steps.aim.judging import as_planned
 from companion.steps.aim.model import AimDecision
 from companion.steps.aim.run import WORTH_TURNING
 from companion.steps.aim.sets import covariance, inside_probability
-from companion.steps.aim.state import AimRound, aim_of, keep
+from companion.steps.aim.short_set import borrowed_widths, may_be_short, settled_by_short_set
+from companion.steps.aim.state import AimRound, aim_of, aim_round, keep
 from companion.steps.aim.turning import plan_for, turn_screws
+from companion.steps.computation.model import Computation
 from companion.steps.computation.run import computed, inputs_of
 from companion.steps.first_look.model import FirstLook
 from companion.uncertainty.conformity import contradicts
@@ -50,7 +52,8 @@ class _Seen:
 
 def look_first(tx: Transaction, step: FirstLook) -> None:
     """Turn the screws where the aim is plainly off; else leave it to the whole set."""
-    tx.change(done=tx.state.done | {step.id})
+    whole = _aim_step(tx.state, step)
+    tx.change(done=(tx.state.done - _skipped(tx.state, step, whole)) | {step.id})
     aim = aim_of(tx.state)
     if aim.first_look == aim.looks:
         # Its answer had fallen, and not all that it rests on stayed as it was.
@@ -58,28 +61,35 @@ def look_first(tx: Transaction, step: FirstLook) -> None:
     if aim.looks:
         return
     aim = keep(tx, replace(aim, first_look=aim.looks))
-    whole = _aim_step(tx.state, step)
     if _has_whole_set(tx.state, whole):
         return
     seen = _seen(tx.state, step)
     if seen is not None:
         _turn_where_plainly_off(tx, step, whole, aim, seen)
+        if not tx.state.tasks and tx.state.mode is Mode.ASKING:
+            _settle_by_short_set(tx, step, whole, aim)
 
 
 def read_anew_after_break(tx: Transaction, step: FirstLook) -> None:
     """A break between these levels and the others: they would be no one set, for levels drift.
 
-    All are read anew then. As the answer of the first look has fallen, that spends a look.
+    All are read anew then. As the answer of the first look has fallen, that spends a look. And the
+    widths of sets before the break are not borrowed behind it.
     """
     state = tx.state
-    if step.id not in state.done or state.tasks or _has_whole_set(state, _aim_step(state, step)):
+    whole = _aim_step(state, step)
+    if whole.id in state.done:
+        return
+    if (aim := aim_round(state)) is not None and aim.widths:
+        keep(tx, replace(aim, widths=()))
+    if step.id not in state.done or state.tasks or _has_whole_set(state, whole):
         return
     levels = [source for one in step.computations for source in one.inputs.values()]
     read = tuple(dict.fromkeys(name for name in levels if name in state.readings))
-    whole = _aim_step(state, step).again.steps
-    if not set(read) & set(whole):
+    again = whole.again.steps
+    if not set(read) & set(again):
         return
-    mark_stale(tx, tuple(name for name in whole if name in state.readings), SET_INTERRUPTED)
+    mark_stale(tx, tuple(name for name in again if name in state.readings), SET_INTERRUPTED)
     tx.announce(SET_INTERRUPTED, "explain")
 
 
@@ -108,7 +118,43 @@ def _turn_where_plainly_off(
         tx.record(judged)
     tx.record(_decided(state, step, whole, aim, seen.aim, probability))
     keep(tx, aim)
-    turn_screws(tx, whole, mount, seen.aim, plan)
+    turn_screws(tx, whole, mount, seen.aim, plan, by_whole_set=False)
+
+
+def _settle_by_short_set(
+    tx: Transaction, step: FirstLook, whole: AimDecision, aim: AimRound
+) -> None:
+    """Inside by these levels and the widths of the whole set before: the others are not asked."""
+    short = step.short_set
+    if short is None or not may_be_short(tx.state, whole, aim, short.largest_move_deg):
+        return
+    # It could say inside: that is a look, also where it says nothing.
+    looks = aim.looks + 1
+    aim = keep(tx, replace(aim, looks=looks, first_look=looks))
+    state = tx.state
+    found = _worked_out(
+        replace(state, results={**state.results, **borrowed_widths(whole, aim)}),
+        short.computations,
+    )
+    if found is None:
+        return
+    results, workings = found
+    pair: Pair = (results[step.yaw], results[step.elevation])
+    left_over = tuple(results[name] for name in short.left_over)
+    if settled_by_short_set(tx, whole, aim, pair, left_over, _levels(state, step), workings):
+        skipped = _skipped(state, step, whole)
+        tx.change(results=results, done=tx.state.done | skipped | {whole.id})
+
+
+def _skipped(state: State, step: FirstLook, whole: AimDecision) -> frozenset[str]:
+    """What a short set makes needless: the other levels, and all that only a whole set gives."""
+    missing = [name for name in whole.again.steps if name not in state.readings]
+    behind = state.plan.with_dependents(missing)
+    ids = [other.id for other in state.plan.steps]
+    between = ids[ids.index(step.id) + 1 : ids.index(whole.id)]
+    return frozenset(
+        name for name in between if name in behind and applies(state, state.plan.step(name))
+    )
 
 
 def _aim_step(state: State, step: FirstLook) -> AimDecision:
@@ -125,8 +171,21 @@ def _has_whole_set(state: State, whole: AimDecision) -> bool:
 
 def _seen(state: State, step: FirstLook) -> _Seen | None:
     """None where the levels form no peak, or one that contradicts the width of the beam."""
+    found = _worked_out(state, step.computations)
+    if found is None:
+        return None
+    results, workings = found
+    if any(_contradicts(replace(state, results=results), step)):
+        return None
+    return _Seen((results[step.yaw], results[step.elevation]), workings)
+
+
+def _worked_out(
+    state: State, computations: Iterable[Computation]
+) -> tuple[dict[str, Measured], tuple[Computed, ...]] | None:
+    """All results with those of the computations, and how they came about; None without a peak."""
     workings = []
-    for one in step.computations:
+    for one in computations:
         inputs = inputs_of(state, one)
         try:
             outputs = evaluate(one.formula, inputs)
@@ -135,10 +194,7 @@ def _seen(state: State, step: FirstLook) -> _Seen | None:
         workings.append(computed(one, inputs, outputs))
         named = {result: outputs[name] for name, result in one.outputs.items()}
         state = replace(state, results={**state.results, **named})
-    if any(_contradicts(state, step)):
-        return None
-    aim: Pair = (state.results[step.yaw], state.results[step.elevation])
-    return _Seen(aim, tuple(workings))
+    return dict(state.results), tuple(workings)
 
 
 def _contradicts(state: State, step: FirstLook) -> Iterator[bool]:
@@ -173,12 +229,11 @@ def _decided(
         confirmed=False,
         grounds=grounds("aim_conformity"),
         more_sets_to_settle=None,
-        levels=_levels(state, step),
+        levels=len(_levels(state, step)),
     )
 
 
-def _levels(state: State, step: FirstLook) -> int:
-    """How many readings of the whole set it rests on."""
+def _levels(state: State, step: FirstLook) -> tuple[str, ...]:
+    """The readings of the whole set that it rests on."""
     used = {source for one in step.computations for source in one.inputs.values()}
-    levels = set(_aim_step(state, step).again.steps)
-    return len(used & levels)
+    return tuple(name for name in _aim_step(state, step).again.steps if name in used)
