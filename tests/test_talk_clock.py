@@ -122,7 +122,7 @@ def test_nobody_begins_before_the_ears_are_open_and_the_tail_of_a_prompt_is_coun
     assert clock.listens() == pytest.approx(0.1 + ears_open_after_s())
     clock.answers("two left", 0.9, 0.6, 0.3)
     clock.says("Two left?", 0.9, 0.8)
-    clock.says("Not yet.", 1.3, 1.2)
+    clock.says("Not inside.", 1.3, 1.2)
     assert clock.seconds("companion") == pytest.approx(1.0 + 0.9 + 1.3)
     assert clock.seconds("tone") == pytest.approx(HEARD_TONE_S)
     assert clock.seconds() == pytest.approx(1.0 + 0.9 + 0.6 + 0.3 + HEARD_TONE_S + 0.9 + 1.3)

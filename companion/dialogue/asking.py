@@ -77,7 +77,7 @@ def ask_step(
         before, repeats, keyboard = _made_easier(misses(state), expectation, before)
     in_front, tx.in_front = tx.in_front, ()
     instruction = kind.instruction(state, step)
-    brevity.remark_where_first_needed(tx, expectation, instruction)
+    brevity.remark_where_first_needed(tx, expectation, instruction, kind.names_sides(step))
     wording, enough = _wording(state, step)
     wording = _behind(in_front, wording)
     stands_alone = not (before or in_front or again or tx.again or repeats or instruction)

@@ -86,7 +86,7 @@ class Settings(Model):
     ears: Literal["typed", "own", "sphinx", "vosk"] = _setting("typed")
     vosk_model: Path | None = _setting(None, such_as="ears")
     microphone: _Name | None = _setting(None, such_as="USB")
-    deaf_after_speaking_s: Float = _setting(0.3, "s", ge=0, le=3)
+    deaf_after_speaking_s: Float = _setting(0.2, "s", ge=0, le=3)
     answers_into_prompts: _Yes = _setting(False)
     pedal_key: str = _setting(
         "",

@@ -150,9 +150,9 @@ def _offset(talk, **change):
 def test_outside_is_shown_with_how_far_and_which_way(bay, measure, yaw, elevation, said):
     measure(Radar(yaw, elevation))
     # By ear that is all; how far and which way stands on the screen.
-    assert "Not yet." in bay.spoken
+    assert "Not inside." in bay.spoken
     facts = [e.fact for e in bay.effects if isinstance(e, Record) and isinstance(e.fact, Said)]
-    [message] = [f.messages["text"] for f in facts if f.text == "Not yet."]
+    [message] = [f.messages["text"] for f in facts if f.text == "Not inside."]
     explained = bay.state.lexicon.say(message)
     assert said in explained
     way = "left" if yaw > 0 else "right" if yaw < 0 else "up" if elevation > 0 else "down"

@@ -339,7 +339,7 @@ def test_go_back_at_a_correction_drops_it_and_asks_its_readings_again(bay, in_wo
         bay.asked == "Move the stand right, until the left scale reads seven seven five. Say done."
     )
     bay.hear("go back")
-    assert bay.said[0] == "Correction taken back. Left and right beam. How far off, and which side?"
+    assert bay.said[0] == "Correction taken back. Left and right beam. How far, which side?"
     assert bay.every("taken_back")[-1]["step_ids"] == ["stand_place"]
     assert not bay.state.tasks
     assert "sideways_decision" not in bay.state.last_moves

@@ -92,7 +92,7 @@ def test_the_command_line_goes_before_the_file_and_the_file_before_the_default(
 ) -> None:
     file = tmp_path / "mine.yaml"
     file.write_text("kind: settings\nears: own\ndeaf_after_speaking_s: 0.8\n")
-    assert _probe([], run) == ("typed", 8170, 0.3)
+    assert _probe([], run) == ("typed", 8170, 0.2)
     assert _probe(["--settings", str(file)], run) == ("own", 8170, 0.8)
     assert _probe(["--ears", "sphinx", "--settings", str(file)], run) == ("sphinx", 8170, 0.8)
 
