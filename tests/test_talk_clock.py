@@ -18,9 +18,10 @@ import soxr
 from companion.job.loader import JobPaths
 from companion.recognition.port import SAMPLE_RATE_HZ
 from companion.runtime import assembly
+from companion.settings.model import Settings
 from companion.speech.player import read_prompt
 from companion.speech.port import DEFAULT_SPEED_WPM, Spoken
-from tests.benchmarks import talk
+from tests.benchmarks import deaf_time, talk
 from tests.benchmarks.talk_clock import (
     HEARD_TONE_S,
     LIVE_MORE_S,
@@ -121,10 +122,23 @@ def test_nobody_begins_before_the_ears_are_open_and_the_tail_of_a_prompt_is_coun
     assert clock.listens() == pytest.approx(0.1 + ears_open_after_s())
     clock.answers("two left", 0.9, 0.6, 0.3)
     clock.says("Two left?", 0.9, 0.8)
-    clock.says("Not yet.", 1.3, 1.2)
+    clock.says("Not inside.", 1.3, 1.2)
     assert clock.seconds("companion") == pytest.approx(1.0 + 0.9 + 1.3)
     assert clock.seconds("tone") == pytest.approx(HEARD_TONE_S)
     assert clock.seconds() == pytest.approx(1.0 + 0.9 + 0.6 + 0.3 + HEARD_TONE_S + 0.9 + 1.3)
+
+
+@pytest.mark.parametrize("deaf_s", [0.1, 0.2, 0.5])
+@pytest.mark.parametrize("tones", [True, False])
+def test_the_benchmark_of_the_deaf_time_opens_the_ears_when_the_clock_does(
+    deaf_s: float, tones: bool
+) -> None:
+    trial = deaf_time.Trial(1, deaf_s, 1.0, -20.0, 0.0, -60.0, 1, tones, "own")
+    prompt = np.zeros(SAMPLE_RATE_HZ)
+    _, opens = deaf_time.played_until_open(prompt, trial)
+    settings = Settings(deaf_after_speaking_s=deaf_s, earcons=tones)
+    opened_s = (opens - len(prompt)) / SAMPLE_RATE_HZ
+    assert opened_s == pytest.approx(ears_open_after_s(settings), abs=0.001)
 
 
 def test_silence_has_no_beginning_of_sound() -> None:

@@ -58,10 +58,12 @@ class FivePeak(NamedTuple):
 class KnownWidthPeak(NamedTuple):
     """A peak of a beam whose width is known, as `EchoPeak`.
 
-    `left_over_db`: what no beam of that width explains, as doubtful as one level.
+    The width is the one that was known; `left_over_db`: what no beam of that width explains, as
+    doubtful as one level.
     """
 
     vertex_deg: float
+    beam_width_deg: float
     peak_db: float
     left_over_db: float
 
@@ -181,6 +183,7 @@ def echo_peak_of_known_width(
     left_over_db = sum(b * z for b, z in zip(bend, straight, strict=True)) / math.hypot(*bend)
     return KnownWidthPeak(
         vertex_deg=vertex_deg,
+        beam_width_deg=beam_width_deg,
         peak_db=level_db - slope * about_deg + slope * vertex_deg / 2.0,
         left_over_db=left_over_db,
     )

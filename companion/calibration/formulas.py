@@ -355,7 +355,7 @@ _LIST = (
         _fields(echo_peak_of_known_width),
         "lean_1_deg lean_2_deg lean_3_deg echo_1_db echo_2_db echo_3_db distance_mm hinge_below_mm "
         "beam_width_deg",
-        "vertex_deg peak_db left_over_db",
+        "vertex_deg beam_width_deg peak_db left_over_db",
         "image theory with a Gaussian beam, derived; least squares",
         "levels as for echo_peak; level + 24 (lean / beam width)^2 is a straight line, least "
         "squares; vertex = slope (beam width)^2 / 48; left over = the sum of the levels, weights "

@@ -12,7 +12,7 @@ from companion.dialogue.state import Mode, State, Task
 from companion.dialogue.transaction import ALWAYS, LEADS_ON, Transaction
 from companion.dialogue.values import amount_of
 from companion.facts.meanings import Choice, Number
-from companion.facts.message import Amount, Message, Told, choice, in_a_row
+from companion.facts.message import ROW, Amount, Message, Told, choice, in_a_row
 from companion.facts.prompting import Prompted, SaidBack
 from companion.facts.talking import TYPED, Refused
 from companion.job.job_file import Step
@@ -77,7 +77,7 @@ def ask_step(
         before, repeats, keyboard = _made_easier(misses(state), expectation, before)
     in_front, tx.in_front = tx.in_front, ()
     instruction = kind.instruction(state, step)
-    brevity.remark_where_first_needed(tx, expectation, instruction)
+    brevity.remark_where_first_needed(tx, expectation, instruction, kind.names_sides(step))
     wording, enough = _wording(state, step)
     wording = _behind(in_front, wording)
     stands_alone = not (before or in_front or again or tx.again or repeats or instruction)
@@ -217,13 +217,22 @@ def ask_task(tx: Transaction, task: Task, before: Told = "") -> None:
         task.step_id,
         text,
         DONE,
-        before=before,
+        before=_if_not_done(tx.state, before),
         reply=prompts.SAY_DONE,
         short=text,
         spoken=spoken,
         purpose="instruct",
         told=Prompted(instruction=task.instruction),
     )
+
+
+def _if_not_done(state: State, before: Told) -> Told:
+    """What is said in front of a task; "if it is not done yet" where it may have been done."""
+    asked = state.mode is Mode.ASKING and bool(state.tasks) and state.tasks[0].perhaps_done
+    row = in_a_row(before)
+    said = row.args["parts"] if row.id == ROW else (row,)
+    is_said = isinstance(said, tuple) and prompts.IF_NOT_DONE_YET in said
+    return in_a_row(before, prompts.IF_NOT_DONE_YET) if asked and not is_said else before
 
 
 def is_typed(event: Refused) -> bool:
@@ -260,7 +269,7 @@ def ask_again(tx: Transaction, event: Refused) -> None:
         prompt.step_id,
         prompt.ask,
         expectation,
-        before=before,
+        before=_if_not_done(tx.state, before),
         reply=prompt.reply,
         short=prompt.short,
         spoken=brevity.said_once_more(tx.state),
@@ -313,7 +322,7 @@ def repeat(tx: Transaction, before: Told = "", *, again: bool = False) -> None:
         prompt.step_id,
         prompt.ask,
         prompt.expectation,
-        before=before,
+        before=_if_not_done(tx.state, before),
         reply=prompt.reply,
         short=prompt.short,
         mode=tx.state.mode,

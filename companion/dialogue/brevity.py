@@ -72,10 +72,15 @@ def unit_of(unit: str) -> str:
 
 
 def remark_where_first_needed(
-    tx: Transaction, expectation: Expectation, instruction: Instruction | None
+    tx: Transaction,
+    expectation: Expectation,
+    instruction: Instruction | None,
+    names_sides: bool = False,
 ) -> None:
     """Say how directions are meant, where one is first needed."""
     ways: set[str] = set(expectation.number.directions) if expectation.number is not None else set()
+    if names_sides:
+        ways |= _SIDES
     match instruction:
         case TurnScrew(_, sense, _):
             ways.add(Direction(sense).value)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from companion.dialogue import into_prompts, prompts, together
 from companion.dialogue.advance import advance
 from companion.dialogue.asking import (
@@ -95,7 +97,12 @@ def carry_on(tx: Transaction, event: Event) -> None:
         resume(tx, event)
         return
     _after_break(tx)
-    advance(tx, into_prompts.with_unheard(tx, prompts.CARRYING_ON), again=True)
+    told = into_prompts.with_unheard(tx, prompts.CARRYING_ON)
+    if tx.state.tasks:
+        # Stopped with the tool in hand, or just after: it may have been done.
+        _ask_if_not_done(tx, told)
+    else:
+        advance(tx, told, again=True)
 
 
 def stop(tx: Transaction, event: Event) -> None:
@@ -144,7 +151,7 @@ def go_back(tx: Transaction, event: Event) -> None:
     if state.tasks_done:
         again, tasks_done = state.tasks_done[-1], state.tasks_done[:-1]
         tx.change(tasks=(again, *state.tasks), tasks_done=tasks_done)
-        advance(tx, prompts.IF_NOT_DONE_YET)
+        _ask_if_not_done(tx)
         return
     if state.tasks:
         _ask_if_begun(tx)
@@ -193,7 +200,7 @@ def begun_confirmed(tx: Transaction, event: Event) -> None:
     tx.record(Answered(step.id, "", pending.id, asked="correction"))
     tx.change(pending=None, no_matches=0, silences=0)
     if pending.id == "was_moved":
-        advance(tx, prompts.IF_NOT_DONE_YET)
+        _ask_if_not_done(tx)
         return
     rounds = tx.state.rounds
     tx.change(rounds={**rounds, step.id: max(0, rounds.get(step.id, 0) - 1)})
@@ -392,9 +399,16 @@ def touched_confirmed(tx: Transaction, event: Event) -> None:
     _after_break(tx)
     # Nobody knows whether what was asked for last was done before the break.
     if tx.state.tasks:
-        advance(tx, into_prompts.with_unheard(tx, prompts.IF_NOT_DONE_YET))
+        _ask_if_not_done(tx, into_prompts.with_unheard(tx, ""))
     else:
         advance(tx, into_prompts.with_unheard(tx, prompts.CARRYING_ON), again=True)
+
+
+def _ask_if_not_done(tx: Transaction, before: Told = "") -> None:
+    """The task at hand, which may have been done already: that is said with it from here on."""
+    first, *others = tx.state.tasks
+    tx.change(tasks=(replace(first, perhaps_done=True), *others))
+    advance(tx, before)
 
 
 def _after_break(tx: Transaction) -> None:

@@ -28,7 +28,7 @@ NOT_HEARD = "read-back and the next, not heard"
 LEAST_MISSES, MOST_MISSED = 2, 0.25
 """A voice whose answers are refused so often is asked one thing at a time for the rest of the job:
 a refusal costs some 7 s, an answer that is heard saves some 2 s (docs/talk.md)."""
-MOST_WORDS = 15
+MOST_WORDS = 14
 """In one breath: with more a prompt would last longer than six seconds."""
 
 

@@ -95,6 +95,10 @@ class DialogueKind(StepKind[S]):
         """The step right behind which the short form is enough from the first."""
         return None
 
+    def names_sides(self, step: S) -> bool:
+        """Whether left or right stands in what is asked, though no answer holds them."""
+        return False
+
     def instruction(self, state: State, step: S) -> Instruction | None:
         """What is to be done by hand, as a value; None where it is nothing that is known."""
         return None

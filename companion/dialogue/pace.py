@@ -1,9 +1,10 @@
 """How fast a thing is said, by what it is for.
 
-Brisk is what is asked, said back, or to be done by hand without a figure that moves anything, while
-all goes well: it can be said again, and nothing counts before its yes. Unhurried is whatever warns,
-moves the stand, turns a screw, tells a result or asks for nothing; whatever is said once more; and
-all of it where the room was found loud. How fast each is, the settings say.
+Brisk is what is asked, a choice said back, or what is to be done by hand without a figure that
+moves anything, while all goes well: it can be said again, and nothing counts before its yes.
+Unhurried is whatever warns, moves or turns anything, tells a result or asks for nothing; a
+number said back, by which a wrong one is noticed; whatever is said once more; and all of it where
+the room was found loud. How fast each is, the settings say.
 """
 
 from __future__ import annotations
@@ -38,5 +39,7 @@ def pace_of(said: Said) -> Pace:
     if prompt is None or said.purpose not in _BRISK_PURPOSES or said.mode not in _BRISK_MODES:
         return "unhurried"
     if prompt.again or said.before or prompt.instruction is not None:
+        return "unhurried"
+    if any(back.value is not None for back in prompt.to_confirm):
         return "unhurried"
     return "brisk"

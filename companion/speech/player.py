@@ -19,7 +19,7 @@ _FILE_RATE_HZ = 22_050
 
 _TAIL_S = 0.1
 """Of the silence that a speech maker leaves behind a prompt so much stays: the answer may come."""
-LONGEST_PAUSE_S = 0.25
+LONGEST_PAUSE_S = 0.2
 """Of the pause that a speech maker leaves between two sentences so much stays; that between the
 groups of a row of figures is shorter as it is."""
 _SILENT = 1e-3

@@ -8,8 +8,8 @@ from pathlib import Path
 from typing import Protocol
 
 DEFAULT_SPEED_WPM = 160
-BRISK_PERCENT = 112
-"""Of the usual speed, what is said briskly (docs/talk.md)."""
+BRISK_PERCENT = 110
+"""Of the usual speed, what is said briskly: the pace that was measured (docs/talk.md)."""
 SLOWEST_WPM = 80
 FASTEST_WPM = 300
 

@@ -53,7 +53,7 @@ levels-do-not-fit = The levels do not fit one beam
 levels-misfit = The levels do not fit one beam. We read them again.
 levels-keep-misfitting = The levels still do not fit one beam. Look for anything else that reflects, then check the plate and its detents.
 unsettled = The readings do not settle. Check the plate, its detents and the scan tool.
-not-inside-yet = Not yet.
+not-inside-yet = Not inside.
 set-interrupted = The set was interrupted. Its levels are read anew.
 aim-to-correct = Not inside yet: { $yaw }, { $elevation }.
 cannot-reach = The screws cannot bring it inside. At best: { $yaw }, { $elevation }. Check the bracket.
@@ -101,7 +101,7 @@ miss-at-mark = At { COUNT($metres) } metres it points at its mark.
 miss =
     At { COUNT($metres) } metres it points { $sideways }.
 # The screen says it in full.
-what-inside-means = Inside does not mean safe.
+what-inside-means = It does not mean the assistance is safe.
 found-inside = Inside the entered limits, with the entered uncertainties.
 nothing-aimed = That is all. Nothing was aimed in this job, and the record says so.
 

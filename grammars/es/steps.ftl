@@ -45,13 +45,13 @@ once-more-to-be-sure = Dentro. Una vez más, para estar seguros.
 scatter-widened = Las lecturas se dispersan más de lo introducido. Amplío su incertidumbre.
 lock-screws = Bloquea los tornillos sin girarlos, y pon las tapas.
 # A quien ya lo oyó en este trabajo.
-lock-screws-again = Bloquea los tornillos, y pon las tapas.
+lock-screws-again = Bloquea los tornillos y pon las tapas.
 sets-disagree = Las dos series no coinciden. Las medimos otra vez.
 levels-do-not-fit = Los niveles no encajan con un solo haz
 levels-misfit = Los niveles no encajan con un solo haz. Los leemos otra vez.
 levels-keep-misfitting = Los niveles siguen sin encajar con un solo haz. Busca si refleja algo más, y comprueba la placa y sus muescas.
 unsettled = Las lecturas no se asientan. Comprueba la placa, sus muescas y el equipo de diagnosis.
-not-inside-yet = Aún no.
+not-inside-yet = No está dentro.
 set-interrupted = La serie se interrumpió. Sus niveles se leen de nuevo.
 aim-to-correct = Aún no está dentro: { $yaw }, { $elevation }.
 cannot-reach = Los tornillos no llegan. Lo mejor sería: { $yaw }, { $elevation }. Comprueba la fijación del radar.
@@ -95,7 +95,7 @@ miss-at-mark = A { COUNT($metres) } metros apunta a su marca.
 miss =
     A { COUNT($metres) } metros apunta { $sideways }.
 # La pantalla lo dice entero.
-what-inside-means = Dentro no quiere decir seguro.
+what-inside-means = Dentro no quiere decir que la asistencia sea segura.
 found-inside = Dentro de los límites introducidos, con las incertidumbres introducidas.
 nothing-aimed = Eso es todo. En este trabajo no se ha orientado nada, y el registro lo dice.
 

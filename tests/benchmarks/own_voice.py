@@ -3,7 +3,8 @@
 Its own prompts sound in a workshop's noise (the recordings that took no part in training) and come
 back into the microphone, at the echo that was measured and, where the measurement is wrong, far
 louder; nobody speaks. Every prompt is taken for one that is known and may be answered after 0.6 s,
-which in a job few are. `--stops`: somebody says "stop" into each instead; how often that is heard.
+which in a job few are. `--stops`: somebody says "stop" into each instead, and none is open for an
+answer (with `--open` all are); how often that is heard.
 """
 
 from __future__ import annotations
@@ -18,6 +19,7 @@ from pathlib import Path
 import numpy as np
 
 from companion.dialogue.effects import Say
+from companion.facts.meanings import Command
 from companion.language.expectation import Expectation
 from companion.recognition.listening import StreamEars
 from companion.recognition.over_voice import Echo, band_level_dbfs
@@ -54,12 +56,14 @@ class Trial:
     noise_dbfs: float
     prompts: int
     stops: bool
+    is_open: bool
 
 
 def add_options(parser: argparse.ArgumentParser) -> None:
     """Options of this benchmark."""
     parser.add_argument("--prompts", type=int, default=40, help="for each echo and noise")
     parser.add_argument("--stops", action="store_true", help='somebody says "stop" into each')
+    parser.add_argument("--open", action="store_true", help="and each is open for its answer")
 
 
 @lru_cache(maxsize=1)
@@ -97,7 +101,7 @@ def _run(trial: Trial) -> Counter[str]:
         air = SharedAir(room, _bed(noise, trial.noise_dbfs, random))
         echo = OverVoiceSettings(Echo(trial.measured_db, 0.12))
         ears = StreamEars(air, recogniser, None, echo)
-        open_after_s = None if trial.stops else 0.6
+        open_after_s = 0.6 if trial.is_open else None
         said = air.play(rendered.sound(Say(text, "ask", 100, 0.8)), open_after_s)
         if trial.stops:
             air.say(_at_level(speaker.say("stop")), _BEGINS_S)
@@ -111,7 +115,9 @@ def _run(trial: Trial) -> Counter[str]:
         counts["hushed"] += begun.into is not None
         listening = Listening("p", language.for_step(expectation), 1.5, begun=begun)
         heard = ears.hear(listening)
-        if isinstance(heard, Utterance):
+        if isinstance(heard, Utterance) and heard.meaning == Command("stop"):
+            counts["stops"] += 1
+        elif isinstance(heard, Utterance):
             counts["answers" if heard.how.into is not None else "answers_behind"] += 1
         elif isinstance(heard, Refusal) and heard.reason != "silence":
             counts["refused"] += 1
@@ -128,8 +134,9 @@ def run(options: argparse.Namespace) -> Results:
     """All echoes and noises."""
     if missing := missing_speech(DEFAULT_FOLDER):
         return {"benchmark": NAME, "errors": [str(missing)]}
+    is_open = options.open or not options.stops
     trials = [
-        Trial(options.seed + number, *echo, noise, options.prompts, options.stops)
+        Trial(options.seed + number, *echo, noise, options.prompts, options.stops, is_open)
         for number, (echo, noise) in enumerate(
             (echo, noise) for echo in ECHOES for noise in NOISES_DBFS
         )

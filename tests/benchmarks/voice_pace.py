@@ -65,7 +65,7 @@ _LONGEST_ROW = 14
 _LEAD_S, _TAIL_S = 0.3, 0.45
 _DRAWN = 1000
 _NOISE_SEEDS = 4
-_NOISES_OF_HALF = {"choosing": 300, "quoting": 400}
+_NOISES_OF_HALF = {"choosing": 400, "quoting": 300}
 
 
 @dataclass(frozen=True)
@@ -159,7 +159,7 @@ def _kind(said: Said) -> str:
 
 def is_in_half(text: str, half: str) -> bool:
     """Half of all sentences are chosen on, the others told of."""
-    return (zlib.crc32(text.encode()) % 2 == 0) == (half == "choosing")
+    return (zlib.crc32(text.encode()) % 2 == 1) == (half == "choosing")
 
 
 def trials(options: argparse.Namespace) -> list[Trial]:

@@ -150,9 +150,9 @@ def _offset(talk, **change):
 def test_outside_is_shown_with_how_far_and_which_way(bay, measure, yaw, elevation, said):
     measure(Radar(yaw, elevation))
     # By ear that is all; how far and which way stands on the screen.
-    assert "Not yet." in bay.spoken
+    assert "Not inside." in bay.spoken
     facts = [e.fact for e in bay.effects if isinstance(e, Record) and isinstance(e.fact, Said)]
-    [message] = [f.messages["text"] for f in facts if f.text == "Not yet."]
+    [message] = [f.messages["text"] for f in facts if f.text == "Not inside."]
     explained = bay.state.lexicon.say(message)
     assert said in explained
     way = "left" if yaw > 0 else "right" if yaw < 0 else "up" if elevation > 0 else "down"
@@ -183,6 +183,9 @@ def test_the_spoken_turns_bring_the_radar_inside(bay, measure, turn_screws, yaw,
         assert radar.turned[name] == float(sum_of(plan["turns"][f"{name}_screw"]))
     assert plan["predicted"]["yaw_deg"] == pytest.approx(radar.yaw_deg, abs=0.1)
     assert plan["predicted"]["elevation_deg"] == pytest.approx(radar.elevation_deg, abs=0.1)
+    # Turning takes nothing from the doubt of where it began; what a turn does is doubtful itself.
+    for doubt in ("u_yaw", "u_elevation"):
+        assert plan["aim"][doubt] < plan["predicted"][doubt] < 0.4
 
 
 def sum_of(text: str) -> float:
@@ -319,6 +322,9 @@ def test_a_mount_that_was_learned_predicts_sharply_and_needs_no_second_set(
     assert bay.step_id == "faults_after"
     assert abs(radar.yaw_deg) < 0.4
     assert abs(radar.elevation_deg) < 0.4
+    # Levels are kept with the position of the screws that they were read at: the first two sets
+    # were plainly off, and told it by fewer readings.
+    assert [len(sets) for sets in aim_round(bay.state).levels] == [0, 0, 1]
 
 
 def test_sets_that_disagree_are_measured_again_and_the_first_is_dropped(bay, measure):
@@ -656,7 +662,7 @@ def test_a_route_taken_back_never_leaves_its_aim_as_the_result(bay, measure):
     """Too close by echo levels, then the technician goes by the scan tool's turns instead."""
     bay = _by_sets(bay)
     measure(Radar(0.05, 0.0), bay)
-    bay.hear("go back", "go back", "screw turns", "yes")
+    bay.hear("go back", "screw turns", "yes")
     bay.go_on_to("finish")
     assert "The scan tool says inside. I did not measure the aim myself" in bay.said[-2]
     bay.hear("done")

@@ -310,6 +310,38 @@ def test_go_back_after_the_last_screw_leads_to_it_again(at_the_screws):
     assert bay.asked == f"If it is not done yet: {last}"
 
 
+@pytest.mark.parametrize(
+    "words",
+    [("repeat",), ("where are we",), ("stop", "carry on"), ("wait", "carry on"), ("hm",), ()],
+)
+def test_a_screw_that_may_have_been_turned_is_never_told_as_if_it_had_not(at_the_screws, words):
+    """After "go back" it was turned already: told without "if", it would be turned twice."""
+    bay = at_the_screws
+    first = bay.asked.removesuffix(" Say done.")
+    bay.hear("done", "go back")
+    if words == ("hm",):
+        bay.mishear()
+    elif words:
+        bay.hear(*words)
+    else:
+        bay.silence()
+    assert f"If it is not done yet: {first}" in bay.asked
+
+
+def test_that_it_may_have_been_done_is_said_once_where_it_was_cut_off(at_the_screws):
+    bay = at_the_screws.hear("done", "go back", "stop")
+    bay.state = replace(bay.state, unheard_before=prompts.IF_NOT_DONE_YET)
+    assert bay.hear("carry on").asked.count("If it is not done yet:") == 1
+
+
+@pytest.mark.parametrize("rest", ["stop", "wait"])
+def test_work_that_rested_at_a_screw_may_have_turned_it(at_the_screws, rest):
+    bay = at_the_screws
+    first = bay.asked.removesuffix(" Say done.")
+    bay.hear(rest, "carry on")
+    assert bay.asked.startswith(f"Carrying on. If it is not done yet: {first}")
+
+
 def test_go_back_at_the_first_screw_asks_whether_it_was_begun(at_the_screws):
     bay = at_the_screws
     first = bay.asked

@@ -128,8 +128,10 @@ def test_the_work_does_not_go_on_before_the_correction_is_done(bay, in_words):
     before = bay.asked
     assert bay.silence().asked == f"I am waiting. {before}"
     assert bay.mishear().asked == f"Sorry? {before}"
-    assert bay.hear("wait", "carry on").asked == f"Carrying on. {before}"
     assert bay.hear("repeat").asked == before
+    once_more = f"If it is not done yet: {before}"
+    assert bay.hear("wait", "carry on").asked == f"Carrying on. {once_more}"
+    assert bay.hear("repeat").asked == once_more
     assert "plumb_mm_per_m" not in bay.state.readings
 
 
@@ -337,7 +339,7 @@ def test_go_back_at_a_correction_drops_it_and_asks_its_readings_again(bay, in_wo
         bay.asked == "Move the stand right, until the left scale reads seven seven five. Say done."
     )
     bay.hear("go back")
-    assert bay.said[0] == "Correction taken back. Left and right beam. How far off, and which side?"
+    assert bay.said[0] == "Correction taken back. Left and right beam. How far, which side?"
     assert bay.every("taken_back")[-1]["step_ids"] == ["stand_place"]
     assert not bay.state.tasks
     assert "sideways_decision" not in bay.state.last_moves
@@ -486,3 +488,17 @@ def test_what_is_read_when_a_move_is_made_is_said_with_its_way(small, centre, re
     )
     talk.hear(read, "yes")
     assert talk.asked == f"{told} Say done."
+
+
+LIFTED = "- {step: instruction, id: lift, say: Lift it.}\n" + TENTHS.replace(
+    "steps: [gap_mm]", "steps: [lift, gap_mm]"
+)
+
+
+def test_a_task_that_was_done_is_gone_back_to_only_until_the_next_thing_is_done(small):
+    talk = small(LIFTED).hear("done", "zero point three left", "yes", "done")
+    assert talk.asked == "Lift it. Say done."
+    assert "Move it zero point three" in talk.hear("go back").asked
+    talk.hear("done", "done")
+    assert talk.step_id == "gap_mm"
+    assert "Lift it." in talk.hear("go back").asked

@@ -18,7 +18,7 @@ def test_the_finish_says_what_inside_means_and_what_it_does_not(bay):
     text, ask = bay.said[-2:]
     assert text.startswith("Inside the entered limits, with the entered uncertainties.")
     assert "At one hundred metres it points at its mark." in text
-    assert text.endswith("Inside does not mean safe.")
+    assert text.endswith("It does not mean the assistance is safe.")
     assert ask == SIGN_OFF
     assert bay.state.mode is Mode.ASKING
 

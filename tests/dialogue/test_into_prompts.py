@@ -119,7 +119,7 @@ def test_in_the_whole_shipped_job_only_readings_and_choices_are_ever_open(
     after = {text: say.open_after for text, say in found.items()}
     assert after["Ride height, front left and right."] == "Ride height, front left and"
     # As the two toes and the two arm scales begin as it does, all of that has to be heard.
-    both = "Left and right beam. How far off, and which side?"
+    both = "Left and right beam. How far, which side?"
     assert after[both] == "Left and right beam."
 
 

@@ -162,7 +162,7 @@ def test_two_things_said_together_are_one_done_and_each_is_in_the_record(bay):
 
 def test_two_items_of_a_checklist_are_one_done_and_each_is_in_the_record(bay):
     bay.go_on_to("clean_up_list")
-    assert bay.asked == ("Screws locked. Covers to torque, as when measured. Say all done.")
+    assert bay.asked == ("Screws locked. Covers to torque, as for the readings. Say all done.")
     bay.hear("all done")
     done = [b["step_id"] for b in bay.every("done")][-2:]
     assert done == ["clean_up_list/1", "clean_up_list/2"]

@@ -53,6 +53,13 @@ def test_inside_by_five_levels_asks_no_others(after_fine_turn, aim_words):
     assert (seen["look"], seen["most_looks"], seen["sets"]) == (1, 4, 1)
     assert seen["yaw"]["value"] == pytest.approx(yaw, abs=4 * seen["yaw"]["u"])
     assert bay.fact("move_judged")["kind"] == "as_planned"
+    # What the report draws as the last curve is that of the five.
+    curves = [
+        fact["outputs"] for fact in bay.every("computed") if "lean_vertex_deg" in fact["outputs"]
+    ]
+    assert curves[-1].keys() >= {"lean_beam_width_deg", "lean_peak_db", "lean_left_over_db"}
+    whole = curves[-2]["lean_beam_width_deg"]
+    assert curves[-1]["lean_beam_width_deg"]["value"] == pytest.approx(whole["value"])
     aim = final_aim(bay.state, bay.state.plan.step("aim_decision"))
     assert aim is not None
     assert (aim[0].value, aim[0].u) == pytest.approx((seen["yaw"]["value"], seen["yaw"]["u"]))

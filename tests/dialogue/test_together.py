@@ -169,3 +169,13 @@ def test_what_stands_alone_or_moves_something_is_read_back_by_itself(shipped):
         "near_leans": 2,
         "near_swings": 2,
     }
+
+
+def test_silences_and_misses_are_counted_anew_after_an_answer_that_waits(small):
+    talk = small(set_of(2)).silence().mishear().hear("four two zero")
+    assert [each.attempts for each in talk.state.waiting] == [2]
+    for _ in range(SILENCES_BEFORE_PAUSE - 1):
+        assert talk.silence().state.mode is Mode.ASKING
+    assert talk.silence().state.mode is Mode.PAUSED
+    talk = small(set_of(2)).mishear().mishear().hear("four two zero").mishear()
+    assert talk.spoken[-1].startswith("Sorry? Digit by digit")

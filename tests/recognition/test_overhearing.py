@@ -41,7 +41,7 @@ from tests.expecting import expectation_of
 
 SPEECH_DBFS = -26.0
 PROMPTS = (
-    ("faults_before", "Codes none stored, all cleared, only the one code, or still there?"),
+    ("faults_before", "Fault codes: none stored, all cleared, only the one code, or still there?"),
     ("fuel", "Full tank, or part empty?"),
     ("reason", "Why aim it? Replaced, bumper, suspension, crash, or fault code."),
     ("rule_rear_left_mm", "Ruler at rear left and right. Millimetres."),
@@ -289,7 +289,7 @@ def test_a_noise_at_the_prompts_end_costs_no_answer(bay: Bay, answered_early: bo
 def test_what_is_said_into_a_caution_that_is_no_stop_changes_nothing(bay: Bay) -> None:
     done = Expectation(done=True, commands=("stop",))
     heard = bay.ask(
-        "Brakes on, wheels chocked, ignition only when I ask, nobody in front.",
+        "Secure the car, ignition only when I ask, nobody in front.",
         done,
         quiet_room(),
         echo_db=-50.0,

@@ -17,7 +17,7 @@ from companion.record.asked import (
     keep_waiting,
     waiting_at,
 )
-from tests.record.asking import asked
+from tests.asking import asked
 
 SOUTH = Waiting(number=1, asked=asked("S. South", "ab" * 32))
 NORTH = Waiting(number=2, asked=asked("S. North", "ab" * 32))

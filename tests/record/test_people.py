@@ -22,7 +22,7 @@ from companion.record.audit.verify import Outside, examine, verify
 from companion.record.database import OFFICE
 from companion.record.enrolling import Office, Signer, read_roll
 from companion.record.roll import Enrolment, Roll
-from tests.record.asking import asked
+from tests.asking import asked
 
 PIN, OTHER = "730219465108", "4711"
 CHEAP = Cost(passes=1, memory_kib=8, lanes=1)

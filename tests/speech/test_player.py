@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import threading
+
 import numpy as np
 import soundfile
 
@@ -39,10 +41,10 @@ def test_a_tap_tells_what_is_being_played_and_nothing_once_it_is_over(tmp_path):
 
     class Watched(FileSink):
         def play(self, samples, rate_hz):
-            seen.append(tap.playing.whole_s)
+            seen.append(tap.playing(threading.get_ident()).whole_s)
             return super().play(samples, rate_hz)
 
     tap = TappedSink(Watched(tmp_path / "said.wav"))
     tap.play(np.zeros(4_000, dtype=np.float32), 8_000)
-    assert (seen, tap.playing) == ([0.5], None)
+    assert (seen, tap.playing(threading.get_ident())) == ([0.5], None)
     tap.close()

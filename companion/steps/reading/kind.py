@@ -164,6 +164,9 @@ class ReadingKind(Kind[Reading]):
     def short_after(self, step: Reading) -> str | None:
         return step.short_after
 
+    def names_sides(self, step: Reading) -> bool:
+        return step.sides
+
     def expectation(self, step: Reading, *, digits_only: bool = False) -> Expectation:
         return Expectation(number=number_form(step, digits_only=digits_only), commands=ALWAYS)
 

@@ -86,6 +86,13 @@ class Reading(Repeatable):
             "to be done by hand for it"
         ),
     ] = False
+    sides: Annotated[
+        bool,
+        Field(
+            description="left or right stands in what is asked, though not in its answer: whose "
+            "they are is told first, as it is where an answer needs them"
+        ),
+    ] = False
     behind_read_back: Annotated[
         bool,
         Field(
