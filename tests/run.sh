@@ -12,7 +12,7 @@ fi
 told="$(mktemp)"
 .venv/bin/python -m tests.security >"$told" 2>&1 &
 security=$!
-trap 'kill "$security" 2>/dev/null || true; rm -f "$told"' EXIT
+trap '[[ -z $security ]] || kill "$security" 2>/dev/null || true; rm -f "$told"' EXIT
 
 .venv/bin/ruff format --check .
 .venv/bin/ruff check .
@@ -24,5 +24,6 @@ failed=0
 # half of what the other has left.
 .venv/bin/pytest -n auto --dist worksteal --durations 25 --durations-min 5 || failed=$?
 wait "$security" || failed=1
+security=
 cat "$told"
 exit "$failed"

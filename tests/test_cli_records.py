@@ -100,7 +100,7 @@ def test_the_list_is_filtered_and_paged(record: Path) -> None:
 def test_a_search_shows_each_job_and_the_events_that_hold_the_words(record: Path) -> None:
     told = companion("review", "search", "wheels chocked", "--record", record).output
     assert told.splitlines()[0].startswith(last_session(record))
-    assert re.search(r"^ +\d+ said +Brakes on, wheels chocked", told, re.MULTILINE)
+    assert re.search(r"^ +\d+ said +Brake on, wheels chocked", told, re.MULTILINE)
     none = companion("review", "search", "giraffe", "--record", record).output
     assert none == "Nothing was found.\n"
 

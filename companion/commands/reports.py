@@ -24,7 +24,6 @@ from companion.report.explain import explain as explained
 from companion.report.hand_over import hand_over, render_hand_over
 from companion.report.report import ReportPage, render_page, write_page
 from companion.report.wording import wording_of
-from companion.runtime.shipped_texts import in_language
 
 report_language_option = click.option(
     "--language",
@@ -78,6 +77,9 @@ def report(
     if one_page:
         target = out or Path(f"hand-over-{chosen}.html")
         code = report_language or ""
+        # Only here: shipped jobs are put together where they are done.
+        from companion.runtime.shipped_texts import in_language
+
         told, say = hand_over(
             record, chosen, partial(_jobs_of, record), code, partial(in_language, code=code)
         )

@@ -94,7 +94,8 @@ def cut_off(tx: Transaction, into: IntoPrompt | None) -> None:
         return
     if into.announced is not None:
         tx.change(unheard=(*tx.state.unheard, *prompt.announced[into.announced :]))
-    tx.change(unheard_before=prompt.before)
+    if prompt.before:
+        tx.change(unheard_before=in_a_row(tx.state.unheard_before, prompt.before))
 
 
 def tell_unheard(tx: Transaction) -> None:

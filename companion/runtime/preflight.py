@@ -178,7 +178,7 @@ def _were_heard_in(
     told: list[str] = []
     for event in database.events(session_id):
         match event.fact:
-            case Said(prompt_id=None, purpose=purpose):
+            case Said(prompt_id=None, purpose=purpose, text=text) if text:
                 told.append(purpose)
             case (
                 Heard(how=How(cut_short=cut))

@@ -107,7 +107,7 @@ def test_where_left_and_right_are_first_needed_it_is_said_whose_they_are(bay):
     while bay.step_id != "arm_left_mm":
         bay.answer_once()
         heard += [(bay.step_id, text) for text in bay.said if text == told]
-    assert heard == [("spot_left_mm", told)]
+    assert heard == [("rule_rear_left_mm", told)]
 
 
 def test_cautions_heard_that_day_are_one_sentence(open_bay, shipped, grammar):

@@ -281,7 +281,8 @@ def test_go_back_at_the_second_screw_leads_to_the_first_and_takes_nothing_back(a
     assert bay.asked == f"If it is not done yet: {first}"
     assert bay.now("taken_back") == []
     assert bay.state.readings == readings
-    assert bay.hear("done").asked == second
+    # The one that was at hand may have been turned as well.
+    assert bay.hear("done").asked == f"If it is not done yet: {second}"
 
 
 def test_a_screw_turned_back_at_once_is_told_as_that_and_not_as_a_contradiction(at_the_screws):

@@ -10,8 +10,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from companion.dialogue.state import Mode
+from companion.steps.aim.noise import scatter_seen
 from companion.steps.aim.sets import final_aim
 from companion.steps.aim.state import aim_round
+from companion.uncertainty.agreement import NO_SCATTER
 from tests.dialogue.conftest import echo_levels_db
 from tests.dialogue.test_first_look import FAR, NEAR
 
@@ -182,3 +184,43 @@ def test_one_level_misread_is_for_the_whole_set(after_fine_turn, in_words, name,
     levels = echo_levels_db(yaw, elevation)
     levels[name] = str(Decimal(levels[name]) + off_db)
     assert read_five(bay.spoil(**in_words(levels))).step_id == NEAR[0]
+
+
+def test_levels_from_before_and_after_a_break_are_no_set_and_teach_nothing(
+    after_fine_turn, aim_words
+):
+    """A radar that points elsewhere behind the break is not confirmed by what the five taught."""
+    bay, yaw, elevation = after_fine_turn()
+    read_five(bay.spoil(**aim_words(yaw, elevation)))
+    assert bay.fact("aim_decided")["confirmed"]
+    bay.hear("stop", "continue", "go back")
+    assert bay.step_id == FAR[-1]
+    bay.spoil(**aim_words(0.30, elevation)).answer_once()
+    assert bay.step_id == FAR[0]
+    assert aim_round(bay.state).widths == ()
+    assert read_five(bay).step_id == NEAR[0]
+    for _ in NEAR:
+        bay.answer_once()
+    assert len(bay.every("move_judged")) == 2
+    assert bay.fact("move_judged")["kind"] != "as_planned"
+    assert not any(fact["confirmed"] for fact in bay.every("aim_decided")[2:])
+
+
+def test_a_level_taken_back_leaves_no_second_opinion_of_the_five(after_fine_turn, aim_words):
+    bay, yaw, elevation = after_fine_turn()
+    before = aim_round(bay.state)
+    read_five(bay.spoil(**aim_words(yaw, elevation)))
+    assert aim_round(bay.state).foreseen
+    bay.hear("go back")
+    aim = aim_round(bay.state)
+    assert (aim.sets, aim.short, aim.explained, aim.foreseen) == ((), None, False, False)
+    assert (aim.response, aim.turned, aim.looks) == (before.response, before.turned, 1)
+
+
+def test_levels_of_an_earlier_route_say_nothing_of_how_other_sets_scatter(after_fine_turn):
+    bay, _, _ = after_fine_turn()
+    step = bay.state.plan.step("aim_decision")
+    aim = aim_round(bay.state)
+    assert aim.before is not None
+    pair = aim.before
+    assert scatter_seen(bay.state, step, replace(aim, sets=(pair, pair))) == NO_SCATTER

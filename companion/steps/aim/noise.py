@@ -77,8 +77,10 @@ def degrees_of_freedom(state: State, aim: AimRound) -> dict[str, float]:
 
 def scatter_seen(state: State, step: AimDecision, aim: AimRound) -> Scatter:
     """Chi-square of all levels that should be alike, in their entered scatter."""
-    # A short set takes some of them: how they scatter was seen by those before.
-    taken = _taken(state, step) or _taken(replace(state, readings=state.last_values), step)
+    taken = _taken(state, step)
+    if not taken and aim.short is not None:
+        # A short set takes some of them: how they scatter was seen by those before.
+        taken = _taken(replace(state, readings=state.last_values), step)
     if step.noise is None or not taken:
         return NO_SCATTER
     u_level = max(_u_of_a_take(reading) for reading in taken)

@@ -22,7 +22,7 @@ from companion.steps.aim.looking import WORTH_SAYING, decided, judged_now, scatt
 from companion.steps.aim.model import AimDecision
 from companion.steps.aim.noise import levels_now, misfits_now, misfits_so_far, widths_now
 from companion.steps.aim.sets import covariance, measure_again
-from companion.steps.aim.state import AimRound, aim_of, keep
+from companion.steps.aim.state import AimRound, aim_of, keep, without_short_set
 from companion.steps.aim.turning import plan_for, turn_screws
 from companion.steps.aim.uncertainty import say_if_none_could_pass, sets_to_settle
 from companion.steps.computation.model import Computation
@@ -39,7 +39,8 @@ WORTH_TURNING = 0.02
 def decide_aim(tx: Transaction, step: AimDecision) -> None:
     """One look at a fresh set of aim readings."""
     mount = mount_of(mount_model(tx.state.plan))
-    before = aim = _without_short_set(aim_of(tx.state))
+    # A whole set counts in place of a short one, whose levels are among its own.
+    before = aim = without_short_set(aim_of(tx.state))
     fresh = (
         measured_value(tx.state, step.yaw),
         measured_value(tx.state, step.elevation),
@@ -120,11 +121,6 @@ def _settle(tx: Transaction, step: AimDecision, mount: Mount) -> None:
             measure_again(tx, step, prompts.too_close_sets(more))
         else:
             turn_screws(tx, step, mount, (yaw, elevation), plan, by_whole_set=True)
-
-
-def _without_short_set(aim: AimRound) -> AimRound:
-    """A whole set counts in its place: its levels are among those of the short one."""
-    return aim if aim.short is None else replace(aim, sets=(), short=None)
 
 
 def _read_again(tx: Transaction, step: AimDecision) -> None:

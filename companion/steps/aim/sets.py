@@ -17,7 +17,7 @@ from companion.steps.aim import prompts
 from companion.steps.aim.figures import limits_of
 from companion.steps.aim.looking import judged_now
 from companion.steps.aim.model import AimDecision
-from companion.steps.aim.state import aim_of, aim_round, keep
+from companion.steps.aim.state import aim_of, aim_round, keep, without_short_set
 from companion.uncertainty.bivariate import box_probability
 from companion.uncertainty.measured import Measured, covariance_matrix
 from companion.uncertainty.sets import LEAST_U_DEG, Pair, combined, mean_of_sets
@@ -70,17 +70,8 @@ def forget_aim_from(tx: Transaction, source: Step) -> None:
         )
         for rows in (aim.misfits, aim.widths)
     )
-    keep(
-        tx,
-        replace(
-            aim,
-            sets=sets,
-            levels=(*aim.levels[:-1], here),
-            misfits=misfits,
-            widths=widths,
-            short=aim.short if sets else None,
-        ),
-    )
+    aim = replace(aim, sets=sets, levels=(*aim.levels[:-1], here), misfits=misfits, widths=widths)
+    keep(tx, aim if sets else without_short_set(aim))
 
 
 def _rests_on(pair: Pair, reading: str | None) -> bool:

@@ -78,7 +78,7 @@ def settled_by_short_set(
         return False
     move, after = explained
     takes = tuple(reading_name(name, state.readings[name].take) for name in levels)
-    after = replace(after, sets=(pair,), short=ShortSet(left_over, takes))
+    after = replace(after, sets=(pair,), short=ShortSet(left_over, takes, aim))
     judged = judged_now(state, step, after)
     sure = judged.answer == "inside" and judged.stands_alone
     if not sure or judged.agreement.factor > WORTH_SAYING:

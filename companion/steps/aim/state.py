@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from companion.calibration.response import Response, prior_response
@@ -24,10 +24,12 @@ class ShortSet:
     """Few levels that were judged with the widths of a whole set before.
 
     `left_over`: sums that are zero at every aim. `takes`: the budget lines of its own levels.
+    `known_before`: the round as it stood before them, when their move had taught nothing.
     """
 
     left_over: tuple[Measured, ...]
     takes: tuple[str, ...]
+    known_before: AimRound
 
 
 @dataclass(frozen=True)
@@ -47,7 +49,8 @@ class AimRound:
     to while none of the turns asked for has been begun. `first_look`: how many looks there had been
     when a first look's answer fell at this position; None where none did. `widths`: those of the
     beam by each whole set since the last break. `by_whole_set`: the last turning was planned by a
-    whole set. `short`: what a short set, the only set at this position, leaves over.
+    whole set. `short`: what a short set, the only set at this position, leaves over. `aged`: its
+    levels, by budget line, once a break lies behind them.
     """
 
     response: Response
@@ -71,6 +74,31 @@ class AimRound:
     widths: tuple[tuple[Measured, ...], ...] = ()
     by_whole_set: bool = False
     short: ShortSet | None = None
+    aged: tuple[str, ...] = ()
+
+
+def without_short_set(aim: AimRound) -> AimRound:
+    """What a short set said no longer counts, nor what its move taught and spoke for.
+
+    What was looked at stays so, and what fell away since stays away.
+    """
+    if aim.short is None:
+        return aim
+    known = aim.short.known_before
+    fallen = aim.before is None
+    return replace(
+        known,
+        before=None if fallen else known.before,
+        planned_turns=None if fallen else known.planned_turns,
+        looks=aim.looks,
+        first_look=aim.first_look,
+        levels=aim.levels,
+        misfits=aim.misfits,
+        widths=aim.widths,
+        aged=aim.aged,
+        sets=(),
+        short=None,
+    )
 
 
 def aim_round(state: State) -> AimRound | None:

@@ -17,7 +17,7 @@ from companion.calibration.formulas import evaluate
 from companion.dialogue.progress import applies, mark_stale
 from companion.dialogue.state import Mode, State
 from companion.dialogue.transaction import Transaction
-from companion.dialogue.values import grounds, number, shares_of
+from companion.dialogue.values import grounds, number, reading_name, shares_of
 from companion.errors import MeasureError
 from companion.facts.aim import AimDecided, Axis, MoveJudged
 from companion.facts.message import Message
@@ -58,6 +58,9 @@ def look_first(tx: Transaction, step: FirstLook) -> None:
     if aim.first_look == aim.looks:
         # Its answer had fallen, and not all that it rests on stayed as it was.
         aim = keep(tx, replace(aim, looks=aim.looks + 1))
+    if _is_mixed(tx.state, whole, aim):
+        _read_levels_anew(tx, whole)
+        return
     if aim.looks:
         return
     aim = keep(tx, replace(aim, first_look=aim.looks))
@@ -78,18 +81,32 @@ def read_anew_after_break(tx: Transaction, step: FirstLook) -> None:
     """
     state = tx.state
     whole = _aim_step(state, step)
+    if (aim := aim_round(state)) is not None:
+        aged = aim.aged if aim.short is None else aim.short.takes
+        keep(tx, replace(aim, widths=(), aged=aged))
     if whole.id in state.done:
         return
-    if (aim := aim_round(state)) is not None and aim.widths:
-        keep(tx, replace(aim, widths=()))
     if step.id not in state.done or state.tasks or _has_whole_set(state, whole):
         return
     levels = [source for one in step.computations for source in one.inputs.values()]
     read = tuple(dict.fromkeys(name for name in levels if name in state.readings))
-    again = whole.again.steps
-    if not set(read) & set(again):
-        return
-    mark_stale(tx, tuple(name for name in again if name in state.readings), SET_INTERRUPTED)
+    if set(read) & set(whole.again.steps):
+        _read_levels_anew(tx, whole)
+
+
+def _is_mixed(state: State, whole: AimDecision, aim: AimRound) -> bool:
+    """Whether levels of a short set that a break lies behind stand among others that do not."""
+    lines = {
+        reading_name(name, state.readings[name].take)
+        for name in whole.again.steps
+        if name in state.readings
+    }
+    return bool(lines & set(aim.aged)) and not lines <= set(aim.aged)
+
+
+def _read_levels_anew(tx: Transaction, whole: AimDecision) -> None:
+    taken = tuple(name for name in whole.again.steps if name in tx.state.readings)
+    mark_stale(tx, taken, SET_INTERRUPTED)
     tx.announce(SET_INTERRUPTED, "explain")
 
 
