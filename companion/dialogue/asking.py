@@ -83,6 +83,8 @@ def ask_step(
     stands_alone = not (before or in_front or again or tx.again or repeats or instruction)
     tx.change(pending=None, in_full=state.in_full or (repeats and misses(state) > 1))
     said = brevity.said(tx, wording, short=short or enough)
+    if repeats and not keyboard:
+        said = brevity.beside_an_example(state, wording.ask, wording.short)
     tx.ask(
         step.id,
         wording.ask,
@@ -253,14 +255,19 @@ def ask_again(tx: Transaction, event: Refused) -> None:
     expectation = prompt.expectation
     if tx.state.mode is Mode.ASKING and expectation.number:
         expectation = expectation_of(tx.state.plan, step, digits_only=wants_digits(tx.state))
-    before, _, keyboard = _made_easier(misses(tx.state), expectation, prompts.SORRY)
+    before, told_how, keyboard = _made_easier(misses(tx.state), expectation, prompts.SORRY)
+    spoken = brevity.said_once_more(tx.state)
+    if told_how and not keyboard:
+        spoken = brevity.beside_an_example(tx.state, prompt.ask, prompt.short)
     each: Told = prompts.SORRY
     if event.missing == "direction" and expectation.number is not None:
         each = before = prompts.which_way(expectation.number)
         keyboard = False
+        spoken = brevity.said_once_more(tx.state)
     elif is_typed(event):
         each = before = _what_fits(tx.state, step, expectation)
         keyboard = False
+        spoken = brevity.said_once_more(tx.state)
     if prompt.expectation.pair:
         # Not understood together: each by itself, made easier as it is asked.
         ask_step(tx, step, each, again=True, made_easier=not is_typed(event))
@@ -272,7 +279,7 @@ def ask_again(tx: Transaction, event: Refused) -> None:
         before=_if_not_done(tx.state, before),
         reply=prompt.reply,
         short=prompt.short,
-        spoken=brevity.said_once_more(tx.state),
+        spoken=spoken,
         mode=tx.state.mode,
         purpose=_purpose_of(tx.state.mode, expectation),
         told=replace(prompt.told, keyboard=keyboard),

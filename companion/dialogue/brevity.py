@@ -59,6 +59,15 @@ def said_once_more(state: State) -> Told | None:
     return choices or prompt.short or None
 
 
+def beside_an_example(state: State, ask: Told, short: Told) -> Told:
+    """What is said behind an example of how to say it: what is asked for, as short as at any miss.
+
+    How it is to be said the example shows; both would last longer than six seconds.
+    """
+    heard_short = state.prompt is not None and state.prompt.said_short
+    return ask if heard_short or state.no_matches > 1 else short or ask
+
+
 def said_back_short(state: State, told: Message, unit: str | None, bare: Message) -> Message:
     """An answer said back: without its unit where that was said back before and stands fast."""
     known = unit is not None and state.told.get(unit_of(unit), 0) > 0

@@ -58,9 +58,9 @@ def test_a_miss_hears_the_short_form_of_what_it_heard_in_full_and_all_of_what_it
     talk = small(ROUND).mishear()
     assert talk.spoken == ["Sorry? Digit by digit, such as one, five, two. Gap."]
     talk.mishear()
-    assert talk.spoken[-1].endswith("Gap at the bracket. Millimetres.")
+    assert talk.spoken[-1].endswith("Gap at the bracket.")
     talk.hear("four two zero", "yes").mishear()
-    assert talk.spoken[-1].endswith("Gap at the beam. Millimetres.")
+    assert talk.spoken[-1].endswith("Gap at the beam.")
 
 
 def test_a_miss_at_a_read_back_hears_all_of_it(small):
