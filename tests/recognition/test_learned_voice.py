@@ -241,9 +241,9 @@ def by_word(both, word: str) -> float:
         (-0.1, -4.0, -0.05, -0.05, True),
         (-0.1, -11.5, -0.05, -0.05, True),
         (-0.1, -12.5, -0.05, -0.05, False),
-        (-0.1, -4.0, -0.9, -0.5, True),
-        (-0.1, -4.0, -1.1, -0.5, False),
-        (-0.1, -4.0, -0.9, -0.2, False),
+        (-0.1, -4.0, -0.7, -0.5, True),
+        (-0.1, -4.0, -0.9, -0.5, False),
+        (-0.1, -4.0, -0.7, -0.2, False),
     ],
 )
 def test_a_word_of_one_hearing_needs_both_heads_once_the_voice_is_known(
