@@ -151,11 +151,8 @@ def go_back(tx: Transaction, event: Event) -> None:
     if state.tasks_done:
         again, tasks_done = state.tasks_done[-1], state.tasks_done[:-1]
         # What was at hand may have been done as well.
-        waiting = tuple(
-            replace(task, perhaps_done=True) if place == 0 else task
-            for place, task in enumerate(state.tasks)
-        )
-        tx.change(tasks=(again, *waiting), tasks_done=tasks_done)
+        at_hand = (replace(task, perhaps_done=True) for task in state.tasks[:1])
+        tx.change(tasks=(again, *at_hand, *state.tasks[1:]), tasks_done=tasks_done)
         _ask_if_not_done(tx)
         return
     if state.tasks:

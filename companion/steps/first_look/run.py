@@ -84,13 +84,10 @@ def read_anew_after_break(tx: Transaction, step: FirstLook) -> None:
     if (aim := aim_round(state)) is not None:
         aged = aim.aged if aim.short is None else aim.short.takes
         keep(tx, replace(aim, widths=(), aged=aged))
-    if whole.id in state.done:
+    at_these_levels = step.id in state.done and whole.id not in state.done
+    if not at_these_levels or state.tasks or _has_whole_set(state, whole):
         return
-    if step.id not in state.done or state.tasks or _has_whole_set(state, whole):
-        return
-    levels = [source for one in step.computations for source in one.inputs.values()]
-    read = tuple(dict.fromkeys(name for name in levels if name in state.readings))
-    if set(read) & set(whole.again.steps):
+    if any(name in state.readings for name in _levels(state, step)):
         _read_levels_anew(tx, whole)
 
 
