@@ -54,6 +54,25 @@ def accept(tx: Transaction, event: Event) -> None:
     confirm(tx)
 
 
+def take_proposed(tx: Transaction, event: Event) -> None:
+    """Yes to an answer that the files gave: it counts."""
+    prompt = tx.state.prompt
+    told = prompt.told.said_back if prompt is not None else None
+    if told is None or told.choice is None:
+        repeat(tx, prompts.NOT_NOW, again=True)
+        return
+    step = step_at_hand(tx.state)
+    settle_what_was_said_first(tx)
+    tx.change(no_matches=0, silences=0, tasks_done=())
+    kind_of(tx.state.plan, step).take_proposed(tx, step, told.choice)
+
+
+def ask_in_full(tx: Transaction, event: Event) -> None:
+    """No to it: the question itself, which nobody was asked before."""
+    tx.change(no_matches=0, silences=0)
+    ask_step(tx, step_at_hand(tx.state))
+
+
 def accept_and_take(tx: Transaction, event: Heard[Confirmed]) -> None:
     """Yes, and the answer to what was asked behind the read-back."""
     then = event.meaning.then
@@ -106,7 +125,7 @@ def reject(tx: Transaction, event: Heard[No]) -> None:
     if event.how.ears == TYPED:
         tx.change(no_matches=0)
     else:
-        count_miss(tx, typed=False)
+        count_miss(tx, typed=False, wrongly=True)
     tx.change(pending=None, silences=0, mode=Mode.ASKING)
     ask_step(tx, step_at_hand(tx.state), prompts.NOT_TAKEN, again=True)
 

@@ -18,7 +18,7 @@ from companion.facts.talking import TYPED, Refused
 from companion.job.job_file import Step
 from companion.language.expectation import Expectation
 
-DIGIT_BY_DIGIT_AFTER = 1
+DIGIT_BY_DIGIT_AFTER = 2
 KEYBOARD_AFTER = 3
 READ_BACK = "read-back"
 
@@ -36,8 +36,12 @@ STOPPED = Expectation(
 
 
 def wants_digits(state: State) -> bool:
-    """Whether numbers are taken digit by digit alone: one was not heard, or this voice needs it."""
-    return state.digit_by_digit or misses(state) >= DIGIT_BY_DIGIT_AFTER
+    """Whether numbers are taken digit by digit alone.
+
+    One was heard as another, or not heard twice in a row; or this voice needs it.
+    """
+    heard_wrongly = state.heard_wrongly and state.no_matches > 0
+    return state.digit_by_digit or heard_wrongly or misses(state) >= DIGIT_BY_DIGIT_AFTER
 
 
 def misses(state: State) -> int:
@@ -45,10 +49,14 @@ def misses(state: State) -> int:
     return min(state.misheard, state.no_matches)
 
 
-def count_miss(tx: Transaction, *, typed: bool) -> None:
-    """One more answer in a row came to nothing."""
-    heard = misses(tx.state) + (not typed)
-    tx.change(no_matches=tx.state.no_matches + 1, misheard=heard)
+def count_miss(tx: Transaction, *, typed: bool, wrongly: bool = False) -> None:
+    """One more answer in a row came to nothing; `wrongly`: it was heard as another."""
+    state = tx.state
+    tx.change(
+        no_matches=state.no_matches + 1,
+        misheard=misses(state) + (not typed),
+        heard_wrongly=wrongly or (state.heard_wrongly and state.no_matches > 0),
+    )
 
 
 def ask_step(
@@ -180,6 +188,48 @@ def say_back(tx: Transaction, step: Step, meaning: Number | Choice) -> None:
             spoken,
         ),
     )
+
+
+def is_proposed(state: State, step: Step) -> bool:
+    """Whether an answer from the files may be proposed: once a job, and not to who took it back."""
+    return not state.told.get(_proposal_of(step), 0)
+
+
+def _proposal_of(step: Step) -> str:
+    return f"proposal: {step.id}"
+
+
+def propose(tx: Transaction, step: Step, answer: str, before: Told = "") -> None:
+    """Name the answer that the files give; yes takes it, no has the question asked in full.
+
+    It may also be answered with any of its choices, as if it had been asked.
+    """
+    tx.count(_proposal_of(step), once=True)
+    meaning = Choice(answer)
+    told = told_back(meaning)
+    in_front, tx.in_front = tx.in_front, ()
+    named = prompts.sentence(told)
+    short = Message("asked-back", {"what": told})
+    wording = _behind(
+        in_front, brevity.Wording(named, prompts.YES_OR_NO, short, READ_BACK, brevity.FIRST_FEW)
+    )
+    tx.change(pending=None)
+    said = brevity.said(tx, wording)
+    tx.ask(
+        step.id,
+        wording.ask,
+        replace(expectation_of(tx.state.plan, step), yes_no=True),
+        before=before,
+        reply=wording.reply,
+        short=wording.short,
+        spoken=said,
+        purpose=kind_of(tx.state.plan, step).purpose,
+        told=Prompted(
+            said_back=replace(said_back(tx, meaning), proposed=True),
+            first=tx.state.said_first if in_front else (),
+        ),
+    )
+    tx.change(asked_last=step.id)
 
 
 def told_back(meaning: Number | Choice) -> Message:
@@ -314,7 +364,7 @@ def _made_easier(missed: int, expectation: Expectation, before: Told) -> tuple[T
     if missed >= KEYBOARD_AFTER:
         return prompts.TYPE_IT, True, True
     number = expectation.number
-    if missed >= DIGIT_BY_DIGIT_AFTER and number and number.digits_only and not expectation.yes_no:
+    if missed and number and number.digits_only and not expectation.yes_no:
         how = prompts.digit_by_digit(number)
         return _joined(before, how), how is not None, False
     return before, False, False

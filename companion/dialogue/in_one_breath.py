@@ -95,6 +95,9 @@ def _found(tx: Transaction, back: ReadBack, spoken_back: Told) -> _Behind | None
     spoken = [effect.text for effect in ahead.effects if isinstance(effect, Say)]
     if ahead.state.mode is not Mode.ASKING or prompt is None or len(spoken) != 1:
         return None
+    if prompt.expectation.yes_no:
+        # A second yes behind the first would say nothing of which is meant.
+        return None
     step = state.plan.step(prompt.step_id)
     if ahead.state.said_first or not kind_of(state.plan, step).asked_behind_read_back(step):
         return None

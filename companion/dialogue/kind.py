@@ -115,6 +115,10 @@ class DialogueKind(StepKind[S]):
         """An answer was heard: say it back, or doubt it."""
         raise NotImplementedError
 
+    def take_proposed(self, tx: Transaction, step: S, choice: str) -> None:
+        """Yes to the answer that the vehicle's file proposed: it counts, and the walk goes on."""
+        raise NotImplementedError
+
     def accept(self, tx: Transaction, step: S, meaning: Number | Choice, attempts: int) -> None:
         """Yes to what was said back: it counts from here on, and the walk goes on."""
         raise NotImplementedError

@@ -183,7 +183,8 @@ class State:
     answer. `doubted`: an unlikely number that is asked for once more. `interrupted`: the mode that
     a note broke into.
     `no_matches` and `silences` count hearings in a row that came to nothing; `misheard` those of
-    the former that were not typed, and never more than them (`asking.misses`). `result`: that of
+    the former that were not typed, and never more than them (`asking.misses`), and `heard_wrongly`
+    that one of them was said back and was not what was said. `result`: that of
     the `finished` fact, None until the job is over. `kept`: what a kind of step keeps for itself.
 
     `told`: how often what was said in full, and which units; `asked_last` the step whose prompt was
@@ -225,6 +226,7 @@ class State:
     asks_if_touched: bool = False
     no_matches: int = 0
     misheard: int = 0
+    heard_wrongly: bool = False
     silences: int = 0
     history: tuple[str, ...] = ()
     kept: Mapping[str, object] = field(default_factory=dict)

@@ -126,6 +126,8 @@ TRANSITIONS: Mapping[Mode, Mapping[EventKind, Then]] = {
         EventKind.PAIR: Then(answering.take_pair, Mode.CONFIRMING, Mode.ASKING),
         EventKind.CHOICE: Then(answering.take_answer, Mode.CONFIRMING),
         EventKind.DONE: Then(answering.take_done, Mode.ASKING, Mode.STOPPED, Mode.CLOSED),
+        EventKind.YES: Then(answering.take_proposed, Mode.ASKING, Mode.STOPPED, Mode.CONFIRMING),
+        EventKind.NO: Then(answering.ask_in_full, Mode.ASKING),
         EventKind.REPEAT: Then(commanding.say_again, Mode.ASKING),
         EventKind.WAIT: Then(commanding.pause, Mode.PAUSED),
         EventKind.GO_BACK: Then(commanding.go_back, Mode.ASKING, Mode.STOPPED, Mode.GOING_BACK),

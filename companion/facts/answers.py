@@ -43,6 +43,9 @@ class Answered:
     asked: Annotated[
         str, LEFT_OUT, "break or correction: what the companion asked by itself; then no title"
     ] = ""
+    proposed: Annotated[bool, LEFT_OUT, "the vehicle's file gave it, and the answer was yes"] = (
+        False
+    )
 
 
 @dataclass(frozen=True, slots=True)

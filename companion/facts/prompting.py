@@ -32,6 +32,7 @@ class SaidBack:
     direction: Annotated[str | None, LEFT_OUT] = None
     choice: Annotated[str | None, LEFT_OUT, "the choice's id"] = None
     step_id: Annotated[str, LEFT_OUT, "whose answer it is, where several are said back"] = ""
+    proposed: Annotated[bool, LEFT_OUT, "nobody said it yet: the vehicle's file gives it"] = False
 
 
 @dataclass(frozen=True, slots=True)

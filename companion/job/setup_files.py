@@ -183,6 +183,14 @@ class Vehicle(Header):
     aim: Annotated[
         AimLimits, Field(description="what the steps of the job need of it, no more")
     ] = AimLimits()
+    usual_answers: Annotated[
+        dict[Identifier, Identifier],
+        Field(
+            default_factory=dict,
+            description="by the id of a job's question: what the maker's procedure calls for; it "
+            "is proposed, for one yes",
+        ),
+    ]
     camera: CameraBoard | None = None
     corner: CornerReflector | None = None
     mats: SurroundMats | None = None

@@ -300,7 +300,7 @@ def _kept(
         case Answered(choice=choice) as answered:
             named, title = wording.words.choice(choice), wording.words.asked(answered)
             told = wording("line-title-and-value", title=title, value=named) if title else named
-            return "answered", told, ""
+            return "answered", told, wording("line-proposed") if answered.proposed else ""
         case Done(step_id=step_id, text=text):
             return "done", text or wording.step(step_id), ""
         case Consent(keep_sound):

@@ -141,17 +141,15 @@ class Technician:
             case "number":
                 return self._reading(said, asks)
             case "choice":
-                self._forget()
-                self._chosen = self._choice(said)
-                self._answered[said.step_id or ""] = self._chosen
-                self._chose[said.step_id or ""] = self._chosen
-                return self._said_choice(self._chosen)
+                return self._said_choice(self._choose(said))
             case "done":
                 return self._do(said, asks)
             case "yes_no" if said.mode == "checking_voice":
                 return self._wording.yes[0]
             case "yes_no" if asks.together:
                 return self._and_next(self._judge_together(said, asks.together), said, asks)
+            case "yes_no" if asks.said_back is not None and asks.said_back.proposed:
+                return self._judge_proposed(said, asks.said_back)
             case "yes_no":
                 return self._and_next(self._judge(said, asks.said_back), said, asks)
             case "command":
@@ -162,6 +160,19 @@ class Technician:
                 return asks.word
             case _:
                 return None
+
+    def _choose(self, said: Said) -> str:
+        """What is true of what is asked."""
+        self._forget()
+        self._chosen = self._choice(said)
+        self._answered[said.step_id or ""] = self._chosen
+        self._chose[said.step_id or ""] = self._chosen
+        return self._chosen
+
+    def _judge_proposed(self, said: Said, proposed: SaidBack) -> str:
+        """Yes to what the files propose only if he would have answered it himself."""
+        self._choose(said)
+        return self._judge(said, proposed)
 
     def _reading(self, said: Said, asks: Prompted) -> str | None:
         """Do what comes first and read; when only asked to repeat, say the same again."""

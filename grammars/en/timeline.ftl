@@ -70,6 +70,7 @@ line-no-answer-in = no answer in { $seconds } { $seconds ->
 line-late = an answer to an earlier question, not taken
 line-note-with-sound = a note for the supervisor, with sound
 line-note-without-sound = a note for the supervisor, no sound kept
+line-proposed = proposed by the vehicle's file, and answered yes
 line-attempts = after { $attempts } attempts
 asked-correction = Touched for the correction
 asked-break = Touched in the break

@@ -70,6 +70,7 @@ line-no-answer-in = sin respuesta en { $seconds } { $seconds ->
 line-late = una respuesta a una pregunta anterior, no tomada
 line-note-with-sound = una nota para el supervisor, con sonido
 line-note-without-sound = una nota para el supervisor, sin sonido guardado
+line-proposed = propuesto por el archivo del vehículo, y se respondió que sí
 line-attempts = después de { $attempts } intentos
 asked-correction = Tocado para la corrección
 asked-break = Tocado durante la interrupción

@@ -55,8 +55,8 @@ def test_an_unlikely_number_after_noise_is(small):
 
 
 def test_two_digits_have_an_example_and_one_digit_needs_none(small):
-    talk = small(TWO).hear("seven seven five", "yes").mishear()
+    talk = small(TWO).hear("seven seven five", "yes").mishear().mishear()
     assert talk.said == ["Sorry? Digit by digit, such as one, five. The gap."]
     one = TWO.replace("whole_digits: 2}, plausible: [5, 50]", "whole_digits: 1}, plausible: [1, 9]")
-    talk = small(one).hear("seven seven five", "yes").mishear()
+    talk = small(one).hear("seven seven five", "yes").mishear().mishear()
     assert talk.said == ["Sorry? The gap."]

@@ -38,11 +38,12 @@ TURNS = """
 """
 
 
-def test_a_number_may_be_said_in_any_way_until_it_was_not_understood(small):
+def test_a_number_may_be_said_in_any_way_until_it_was_not_understood_twice(small):
     talk = small(ARM)
     plan, step = talk.state.plan, talk.state.plan.step("arm_mm")
     assert talk.state.prompt.expectation == expectation_of(plan, step)
     assert talk.can_hear("seven hundred and seventy five")
+    assert talk.mishear().can_hear("seven hundred and seventy five")
     talk.mishear()
     assert not talk.can_hear("seven hundred and seventy five")
     talk.hear("seven seven five")
@@ -62,14 +63,17 @@ def test_a_number_may_be_said_in_any_way_until_it_was_not_understood(small):
         ),
     ],
 )
-def test_a_number_not_understood_is_asked_for_digit_by_digit_with_an_example(small, step, asked):
-    assert small(step).mishear("too_loud").said == [asked]
+def test_a_number_not_understood_twice_is_asked_for_digit_by_digit(small, step, asked):
+    """Once may be a noise: it is only asked again."""
+    talk = small(step).mishear("too_loud")
+    assert "Digit by digit" not in talk.said[0]
+    assert talk.mishear("too_loud").said == [asked]
 
 
 def test_asked_digit_by_digit_no_word_that_sounds_like_another_is_taken(small):
     talk = small(ARM)
     assert talk.can_hear("seven hundred and fifteen")
-    talk.mishear()
+    talk.mishear().mishear()
     assert not talk.can_hear("seven hundred and fifteen")
     assert talk.can_hear("seven one five")
     talk.hear("seven one five")
@@ -88,6 +92,15 @@ def test_after_three_the_keyboard_is_offered_and_digits_still_count(small):
 def test_a_denied_number_is_asked_for_digit_by_digit(small):
     talk = small(ARM).hear("seven hundred and fifty", "no")
     assert talk.said == ["Not taken. Digit by digit, such as one, five, two. Left arm scale."]
+    assert not talk.can_hear("seven hundred and fifty")
+    talk.silence().hear("seven five zero", "yes")
+    assert talk.value("arm_mm") == 750
+
+
+def test_of_a_denied_number_nothing_is_left_at_the_next_reading(small):
+    talk = small(BOTH).hear("eight zero six", "no", "eight zero five", "yes").mishear()
+    assert "Digit by digit" not in talk.said[-1]
+    assert talk.can_hear("four hundred and nineteen")
 
 
 def test_turns_are_never_asked_digit_by_digit(small):
@@ -172,8 +185,8 @@ def test_a_typed_miss_has_nobody_say_digits_also_after_a_break(small):
     said += talk.said
     assert talk.can_hear("four hundred and nineteen")
     assert not [text for text in said if "Digit by digit" in text or "hear you" in text]
-    # Who says it and is not heard is asked for digits, as ever.
-    assert not talk.mishear().can_hear("four hundred and nineteen")
+    # Who says it and is not heard twice is asked for digits, as ever.
+    assert not talk.mishear().mishear().can_hear("four hundred and nineteen")
 
 
 def test_who_types_is_not_told_so_behind_a_note_or_a_break_either(bay):

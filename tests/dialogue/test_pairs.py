@@ -47,7 +47,7 @@ def test_after_a_miss_each_is_asked_for_by_itself(small):
     talk = small(PAIR).mishear()
     assert talk.asked.endswith("Left gap. Millimetres.")
     assert not talk.can_hear("four two zero four one eight")
-    assert talk.said[-1].lower().count("digit by digit") == 1
+    assert talk.mishear().said[-1].lower().count("digit by digit") == 1
 
 
 @pytest.mark.parametrize(

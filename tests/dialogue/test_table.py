@@ -33,10 +33,12 @@ def test_stop_leads_to_rest_from_wherever_work_goes_on():
         assert TRANSITIONS[mode][EventKind.STOP].handler.__name__ == "stop"
 
 
-def test_only_a_read_back_takes_yes_and_only_an_open_question_takes_done():
+def test_only_a_read_back_or_a_proposal_takes_yes_and_only_an_open_question_takes_done():
     assert TRANSITIONS[Mode.CONFIRMING][EventKind.YES].handler.__name__ == "accept"
     taking = {mode for mode, row in TRANSITIONS.items() if EventKind.YES in row}
+    assert TRANSITIONS[Mode.ASKING][EventKind.YES].handler.__name__ == "take_proposed"
     assert taking == {
+        Mode.ASKING,
         Mode.CONFIRMING,
         Mode.ENDING,
         Mode.RESUMING,

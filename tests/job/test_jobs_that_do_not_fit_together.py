@@ -4,6 +4,9 @@ from __future__ import annotations
 
 import pytest
 
+from companion.errors import FileProblem
+from companion.job.loader import EXAMPLES
+
 LEFT = (
     "{step: reading, id: left_mm, title: Left arm, ask: Left., unit: mm, resolution: 1,"
     " number: {style: whole, whole_digits: 3}, plausible: [650, 900]}"
@@ -200,6 +203,7 @@ def test_a_condition_on_a_question_that_comes_later(small_job):
         ("choices: [degrees, metres]", "choice 'metres'"),
         ("choices: [degrees, millimetres], blocked_by: {inches: No.}", "'inches'"),
         ("choices: [degrees, millimetres], sound_is_kept_when: keep_sound", "'keep_sound'"),
+        ("choices: [degrees, millimetres], may_be_proposed: [inches]", "'inches'"),
         (
             "choices: [degrees, millimetres], "
             "again: {inches: {say: Again., steps: [route], at_most: 1, then_stop: Enough.}}",
@@ -215,6 +219,15 @@ def test_a_condition_on_a_question_that_comes_later(small_job):
 def test_answers_that_cannot_be_given(small_job, more, found):
     said = small_job.refused(ROUTE.replace("choices: [degrees, millimetres]", more))
     assert f"step route: found {found}; wanted: " in said
+
+
+def test_a_vehicle_proposes_only_what_the_job_lets_be_proposed(load_with):
+    """Whether the tool gives an angle or a correction is always chosen from all."""
+    vehicle = (EXAMPLES / "vehicle.yaml").read_text(encoding="utf-8")
+    with pytest.raises(FileProblem) as problem:
+        load_with("vehicle", vehicle.replace("aim_route: echo_levels", "aim_route: tool_angle"))
+    said = "found 'tool_angle' among the vehicle's usual_answers; wanted: echo_levels"
+    assert said in str(problem.value)
 
 
 def test_a_job_ends_with_its_one_finish(small_job):

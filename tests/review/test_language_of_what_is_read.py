@@ -32,7 +32,7 @@ from companion.language.messages import Messages
 from companion.language.words import Words
 from companion.record import ClipStore, Entry, FixedClock, SqliteLog, clips_folder, open_record
 from companion.report import hand_over, report
-from companion.report.wording import Wording
+from companion.report.wording import Wording, spaced_hash
 from companion.runtime import assembly
 from companion.runtime.checks import bench
 from companion.runtime.rehearsing import HARDER, choose_slips, make_rehearsal, run_rehearsal
@@ -102,7 +102,8 @@ def recorded(path: Path, session: str) -> set[str]:
     with open_record(path) as database:
         events = tuple(database.events(session))
     told = json.dumps([event.body for event in events], ensure_ascii=False)
-    found = re.findall(r"[^\W\d_]+", f"{told} {session} {' '.join(e.hash for e in events)}")
+    hashes = " ".join(f"{event.hash} {spaced_hash(event.hash)}" for event in events)
+    found = re.findall(r"[^\W\d_]+", f"{told} {session} {hashes}")
     return {form for word in found for form in (word, word.capitalize())}
 
 

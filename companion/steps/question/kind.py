@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from companion.dialogue.advance import advance
-from companion.dialogue.asking import ask_step, say_back
+from companion.dialogue.asking import ask_step, is_proposed, propose, say_back
 from companion.dialogue.kind import Outcome
 from companion.dialogue.state import State
 from companion.dialogue.transaction import ALWAYS, Transaction
@@ -54,12 +54,21 @@ class QuestionKind(Kind[Question]):
             if choice not in context.vocabulary.choices:
                 yield Fault(step.id, f"choice '{choice}'", "a choice of answers.grammar")
         consent = [step.sound_is_kept_when] if step.sound_is_kept_when else []
-        for name in (*step.blocked_by, *step.again, *step.ends_as, *consent):
+        named = (*step.blocked_by, *step.again, *step.ends_as, *consent, *step.may_be_proposed)
+        for name in named:
             if name not in step.choices:
                 yield Fault(step.id, f"'{name}'", " or ".join(step.choices))
+        usual = context.files.vehicle.usual_answers.get(step.id)
+        if usual is not None and usual not in step.may_be_proposed:
+            wanted = " or ".join(step.may_be_proposed) or "none: it is always asked in full"
+            yield Fault(step.id, f"'{usual}' among the vehicle's usual_answers", wanted)
 
     def reach(self, tx: Transaction, step: Question, before: Told) -> None:
-        ask_step(tx, step, before)
+        usual = tx.state.plan.files.vehicle.usual_answers.get(step.id)
+        if usual is None or not is_proposed(tx.state, step):
+            ask_step(tx, step, before)
+            return
+        propose(tx, step, usual, before)
 
     def is_done(self, state: State, step: Question) -> bool:
         return step.id in state.answers
@@ -96,6 +105,9 @@ class QuestionKind(Kind[Question]):
             say_back(tx, step, meaning)
         else:
             advance(tx)
+
+    def take_proposed(self, tx: Transaction, step: Question, choice: str) -> None:
+        accept_choice(tx, step, choice, proposed=True)
 
     def accept(
         self, tx: Transaction, step: Question, meaning: Number | Choice, attempts: int

@@ -37,6 +37,13 @@ class Question(Step):
         ),
     ] = False
     choices: Annotated[tuple[Identifier, ...], Field(min_length=2)]
+    may_be_proposed: Annotated[
+        tuple[Identifier, ...],
+        Field(
+            description="answers that the vehicle's file may propose (its usual_answers): those of "
+            "which a yes by mistake is noticed at the next thing asked"
+        ),
+    ] = ()
     sound_is_kept_when: Annotated[
         Identifier | None, Field(description="the answer that allows recorded voices to be kept")
     ] = None

@@ -13,10 +13,10 @@ from companion.facts.answers import Answered, Consent
 from companion.steps.question.model import Question
 
 
-def accept_choice(tx: Transaction, step: Question, choice: str) -> None:
-    """The answer was confirmed."""
+def accept_choice(tx: Transaction, step: Question, choice: str, *, proposed: bool = False) -> None:
+    """The answer was confirmed; `proposed`: the vehicle's file gave it."""
     state = tx.state
-    tx.record(Answered(step.id, step.title, choice))
+    tx.record(Answered(step.id, step.title, choice, proposed=proposed))
     if choice in step.blocked_by:
         ask_step(tx, step, step.blocked_by[choice])
         return
