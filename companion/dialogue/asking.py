@@ -206,12 +206,10 @@ def propose(tx: Transaction, step: Step, answer: str, before: Told = "") -> None
     """
     tx.count(_proposal_of(step), once=True)
     meaning = Choice(answer)
-    told = told_back(meaning)
+    named = Message("asked-back", {"what": told_back(meaning)})
     in_front, tx.in_front = tx.in_front, ()
-    named = prompts.sentence(told)
-    short = Message("asked-back", {"what": told})
     wording = _behind(
-        in_front, brevity.Wording(named, prompts.YES_OR_NO, short, READ_BACK, brevity.FIRST_FEW)
+        in_front, brevity.Wording(named, prompts.YES_OR_NO, named, READ_BACK, brevity.FIRST_FEW)
     )
     tx.change(pending=None)
     said = brevity.said(tx, wording)

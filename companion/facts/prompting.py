@@ -81,5 +81,7 @@ class Prompted:
 
     @property
     def to_confirm(self) -> tuple[SaidBack, ...]:
-        """What is said back, one answer or several."""
-        return self.together or ((self.said_back,) if self.said_back is not None else ())
+        """What is said back, one answer or several; not what is only proposed."""
+        if self.said_back is None or self.said_back.proposed:
+            return self.together
+        return (self.said_back,)

@@ -78,7 +78,7 @@ def check_what_always_holds(before: State, event: Event, after: State, effects: 
         proposed = fact.body.get("proposed", False)
         # In front of what the files propose there may be something to do.
         asked = said(before.prompt.ask)
-        assert asked.endswith(f" {back}") or asked == back if proposed else asked == back
+        assert asked.endswith(f"{back[:-1]}?") if proposed else asked == back
         assert before.prompt.reply == prompts.YES_OR_NO
         said_back = before.prompt.told.said_back
         assert said_back is not None

@@ -51,7 +51,7 @@ def test_another_answer_is_said_back_and_wants_a_yes_of_its_own(proposed):
 def test_silence_and_noise_take_nothing(proposed):
     proposed.silence().mishear().mishear().mishear()
     assert "aim_route" not in proposed.state.answers
-    assert proposed.spoken[-1].endswith("Start aiming mode. Echo levels. Yes or no?")
+    assert proposed.spoken[-1].endswith("Start aiming mode. Echo levels? Yes or no?")
     proposed.silence()
     assert proposed.silence().silence().state.mode is Mode.PAUSED
     assert "aim_route" not in proposed.state.answers
@@ -71,5 +71,5 @@ def test_after_a_break_the_question_is_asked_in_full(proposed):
 
 def test_a_power_cut_leaves_it_open(proposed):
     proposed.resume().hear("not touched", "yes")
-    assert proposed.asked == "Carrying on. Start aiming mode. Echo levels. Yes or no?"
+    assert proposed.asked == "Carrying on. Start aiming mode. Echo levels? Yes or no?"
     assert "aim_route" not in proposed.state.answers

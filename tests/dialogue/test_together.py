@@ -178,4 +178,5 @@ def test_silences_and_misses_are_counted_anew_after_an_answer_that_waits(small):
         assert talk.silence().state.mode is Mode.ASKING
     assert talk.silence().state.mode is Mode.PAUSED
     talk = small(set_of(2)).mishear().mishear().hear("four two zero").mishear()
-    assert talk.spoken[-1].startswith("Sorry?") and "Digit" not in talk.spoken[-1]
+    assert talk.spoken[-1].startswith("Sorry?")
+    assert "Digit" not in talk.spoken[-1]

@@ -16,6 +16,7 @@ from companion.facts.answers import Consent
 from companion.facts.instructions import MoveStand
 from companion.facts.kinds import fact_of
 from companion.facts.opening import Opened
+from companion.facts.prompting import SaidBack
 from companion.facts.talking import How
 from companion.job.loader import JobPaths
 from companion.recognition.port import Refusal, SoundEnded
@@ -29,6 +30,7 @@ from tests.scripted_ears import ScriptedEars
 from .conftest import rehearsed_told
 
 AT_THE_FLOOR = ("words only", "yes", "bumper", "yes", *["done"] * 2)
+PROPOSED = SaidBack("echo levels", choice="echo_levels", proposed=True)
 LOUD = Refusal("unsure", How("four two", "ears", detail="too close to something else"))
 
 
@@ -75,6 +77,20 @@ def test_a_deed_is_asked_for_with_done() -> None:
     assert moment.instruction.text == (
         "Brake on, wheels chocked. Clear everything shiny from the marked area."
     )
+
+
+def test_a_proposal_stands_beside_what_is_to_be_done_for_it_and_is_not_taken() -> None:
+    proposals = [
+        look(told)
+        for told in rehearsed_told(3)
+        if told.prompt is not None and told.prompt.asks.said_back == PROPOSED
+    ]
+    assert proposals
+    for moment in proposals:
+        assert moment.condition == "asking"
+        assert moment.instruction.text == "Start aiming mode. Echo levels?"
+        assert moment.instruction.reply == "yes or no"
+        assert moment.answer is None or moment.answer.shown != "Echo levels"
 
 
 def test_what_was_heard_is_shown_as_figures_and_not_as_taken() -> None:
