@@ -19,6 +19,7 @@ from companion.facts.meanings import (
     Number,
     Pair,
     Unconfirmed,
+    Yes,
 )
 from companion.facts.talking import TYPED, Heard, Refused
 
@@ -54,23 +55,23 @@ def accept(tx: Transaction, event: Event) -> None:
     confirm(tx)
 
 
-def take_proposed(tx: Transaction, event: Event) -> None:
-    """Yes to an answer that the files gave: it counts."""
+def take_proposed(tx: Transaction, event: Heard[Yes]) -> None:
+    """Yes to an answer that the files gave: it counts, if it was heard to its end."""
     prompt = tx.state.prompt
     told = prompt.told.said_back if prompt is not None else None
-    if told is None or told.choice is None:
+    if told is None or not told.proposed or told.choice is None:
         repeat(tx, prompts.NOT_NOW, again=True)
-        return
-    step = step_at_hand(tx.state)
-    settle_what_was_said_first(tx)
-    tx.change(no_matches=0, silences=0, tasks_done=())
-    kind_of(tx.state.plan, step).take_proposed(tx, step, told.choice)
+    elif event.how.cut_short:
+        repeat(tx, again=True)
+    else:
+        tx.change(pending=Choice(told.choice))
+        confirm(tx)
 
 
 def ask_in_full(tx: Transaction, event: Event) -> None:
-    """No to it: the question itself, which nobody was asked before."""
+    """No to it: the question itself, which was not asked yet."""
     tx.change(no_matches=0, silences=0)
-    ask_step(tx, step_at_hand(tx.state))
+    advance(tx)
 
 
 def accept_and_take(tx: Transaction, event: Heard[Confirmed]) -> None:
@@ -125,7 +126,7 @@ def reject(tx: Transaction, event: Heard[No]) -> None:
     if event.how.ears == TYPED:
         tx.change(no_matches=0)
     else:
-        count_miss(tx, typed=False, wrongly=True)
+        count_miss(tx, typed=False, denied=True)
     tx.change(pending=None, silences=0, mode=Mode.ASKING)
     ask_step(tx, step_at_hand(tx.state), prompts.NOT_TAKEN, again=True)
 

@@ -40,8 +40,8 @@ def wants_digits(state: State) -> bool:
 
     One was heard as another, or not heard twice in a row; or this voice needs it.
     """
-    heard_wrongly = state.heard_wrongly and state.no_matches > 0
-    return state.digit_by_digit or heard_wrongly or misses(state) >= DIGIT_BY_DIGIT_AFTER
+    denied = state.denied and state.no_matches > 0
+    return state.digit_by_digit or denied or misses(state) >= DIGIT_BY_DIGIT_AFTER
 
 
 def misses(state: State) -> int:
@@ -49,13 +49,13 @@ def misses(state: State) -> int:
     return min(state.misheard, state.no_matches)
 
 
-def count_miss(tx: Transaction, *, typed: bool, wrongly: bool = False) -> None:
-    """One more answer in a row came to nothing; `wrongly`: it was heard as another."""
+def count_miss(tx: Transaction, *, typed: bool, denied: bool = False) -> None:
+    """One more answer in a row came to nothing; `denied`: it was said back, and was another."""
     state = tx.state
     tx.change(
         no_matches=state.no_matches + 1,
         misheard=misses(state) + (not typed),
-        heard_wrongly=wrongly or (state.heard_wrongly and state.no_matches > 0),
+        denied=denied or (state.denied and state.no_matches > 0),
     )
 
 
@@ -190,33 +190,23 @@ def say_back(tx: Transaction, step: Step, meaning: Number | Choice) -> None:
     )
 
 
-def is_proposed(state: State, step: Step) -> bool:
-    """Whether an answer from the files may be proposed: once a job, and not to who took it back."""
-    return not state.told.get(_proposal_of(step), 0)
-
-
-def _proposal_of(step: Step) -> str:
-    return f"proposal: {step.id}"
-
-
 def propose(tx: Transaction, step: Step, answer: str, before: Told = "") -> None:
     """Name the answer that the files give; yes takes it, no has the question asked in full.
 
     It may also be answered with any of its choices, as if it had been asked.
     """
-    tx.count(_proposal_of(step), once=True)
+    tx.change(pending=None, proposed=tx.state.proposed | {step.id})
     meaning = Choice(answer)
     named = Message("asked-back", {"what": told_back(meaning)})
     in_front, tx.in_front = tx.in_front, ()
     wording = _behind(
         in_front, brevity.Wording(named, prompts.YES_OR_NO, named, READ_BACK, brevity.FIRST_FEW)
     )
-    tx.change(pending=None)
     said = brevity.said(tx, wording)
     tx.ask(
         step.id,
         wording.ask,
-        replace(expectation_of(tx.state.plan, step), yes_no=True),
+        confirmation_of(tx.state.plan, step),
         before=before,
         reply=wording.reply,
         short=wording.short,
@@ -318,7 +308,8 @@ def ask_again(tx: Transaction, event: Refused) -> None:
         spoken = brevity.said_once_more(tx.state)
     if prompt.expectation.pair:
         # Not understood together: each by itself, made easier as it is asked.
-        ask_step(tx, step, each, again=True, made_easier=not is_typed(event))
+        heard_in_full = tx.state.no_matches == 1 and not prompt.said_short
+        ask_step(tx, step, each, again=True, made_easier=not is_typed(event), short=heard_in_full)
         return
     tx.ask(
         prompt.step_id,

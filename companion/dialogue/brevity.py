@@ -55,6 +55,9 @@ def said_once_more(state: State) -> Told | None:
     prompt = state.prompt
     if prompt is None or prompt.said_short or state.mode is not Mode.ASKING or state.no_matches > 1:
         return None
+    if prompt.expectation.yes_no:
+        # A yes is a yes to what was just named.
+        return None
     choices = prompt.reply if prompt.expectation.choices else ""
     return choices or prompt.short or None
 

@@ -115,10 +115,6 @@ class DialogueKind(StepKind[S]):
         """An answer was heard: say it back, or doubt it."""
         raise NotImplementedError
 
-    def take_proposed(self, tx: Transaction, step: S, choice: str) -> None:
-        """Yes to the answer that the vehicle's file proposed: it counts, and the walk goes on."""
-        raise NotImplementedError
-
     def accept(self, tx: Transaction, step: S, meaning: Number | Choice, attempts: int) -> None:
         """Yes to what was said back: it counts from here on, and the walk goes on."""
         raise NotImplementedError
@@ -130,6 +126,10 @@ class DialogueKind(StepKind[S]):
     def asked_behind_read_back(self, step: S) -> bool:
         """Whether it may be asked in one breath with the read-back of what comes before it."""
         return False
+
+    def proposal(self, state: State, step: S) -> str | None:
+        """The answer that the files give and the job lets be proposed; None: it is asked."""
+        return None
 
     def answered_early(self, step: S) -> bool:
         """Whether who knows its prompt may answer before it ends: nothing is to be done first."""

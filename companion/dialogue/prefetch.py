@@ -9,7 +9,7 @@ from companion.dialogue.effects import Pace
 from companion.dialogue.kind import kind_of, kinds_in
 from companion.dialogue.state import State
 from companion.dialogue.values import fill
-from companion.facts.message import Message, MessageError, Told, in_a_row
+from companion.facts.message import Message, MessageError, Told, choice, in_a_row
 from companion.job.job_file import Step
 from companion.language.speaking import SpeakingError
 
@@ -103,5 +103,8 @@ def _with_in_front(state: State, step: Step, in_front: Sequence[Told]) -> Iterat
         return
     if reply == prompts.SAY_DONE:
         reply = prompts.SAY_DONE_TO_ALL
+    proposal = kind.proposal(state, step)
+    if proposal is not None:
+        yield in_a_row(*in_front, Message("asked-back", {"what": choice(proposal)}))
     yield in_a_row(*in_front, ask, reply)
     yield in_a_row(*in_front, kind.short(state, step) or ask)

@@ -24,7 +24,7 @@ class NumberWanted:
 
 @dataclass(frozen=True, slots=True)
 class SaidBack:
-    """The answer that was heard and is said back, to be confirmed: a number or a choice."""
+    """The answer, heard or proposed, that is to be confirmed: a number or a choice."""
 
     spoken: Annotated[str, "as it is said back"]
     value: Annotated[str | None, LEFT_OUT, "decimal text, never negative"] = None

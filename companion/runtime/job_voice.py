@@ -105,6 +105,9 @@ class LearnsFromJob:
                     self._confirmed.clear()
             case Heard(meaning=meaning):
                 self._heard(meaning)
+            case Answered(proposed=True):
+                # Nobody said it.
+                self._some_confirmed = True
             case Accepted(reading_id=step_id) | Answered(step_id=step_id):
                 self._some_confirmed = True
                 self._confirm(step_id, fact)

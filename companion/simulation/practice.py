@@ -90,6 +90,8 @@ class PracticeBay:
         self._do_first(asks)
         if asks.answer == "number":
             return self._read_all((step_id, *asks.also), titles, again=asks.again)
+        if asks.said_back is not None and asks.said_back.proposed:
+            return self._true_here(step_id, titles.get(step_id, ""))
         if asks.answer == "choice" and said.mode != "resuming" and not asks.to_confirm:
             return self._true_here(step_id, titles.get(step_id, ""))
         if asks.behind is not None and asks.behind.answer == "number":

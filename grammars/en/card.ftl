@@ -4,7 +4,7 @@ card-title = What you can say to the companion
 card-rule = It asks, you answer, it says back what it understood. Only yes makes a number count. Silence is never yes.
 
 card-answers = Answers
-card-means-yes = What was said back is right.
+card-means-yes = What was said back, or proposed, is right.
 card-means-no = It is wrong; it is asked again.
 card-means-done = What was asked for is done.
 

@@ -4,7 +4,7 @@ card-title = Lo que puedes decirle al programa
 card-rule = El programa pregunta, tú contestas, y él repite lo que ha entendido. Un número solo cuenta con un sí. El silencio nunca es un sí.
 
 card-answers = Respuestas
-card-means-yes = Lo repetido es correcto.
+card-means-yes = Lo repetido, o propuesto, es correcto.
 card-means-no = No es correcto; se pregunta otra vez.
 card-means-done = Lo pedido está hecho.
 

@@ -61,6 +61,11 @@ def check_what_always_holds(before: State, event: Event, after: State, effects: 
         assert effects[-1] is listens[0]
         assert listens[0].prompt_id == after.prompt.id
         assert listens[0].expectation == after.prompt.expectation
+        told = after.prompt.told.said_back
+        spoken = [e.text for e in effects if isinstance(e, Say) and e.prompt_id == after.prompt.id]
+        if told is not None and told.choice is not None and spoken:
+            # A yes takes what was named in the same breath.
+            assert told.spoken in spoken[-1].lower()
     facts = recorded(effects)
     if any(before.readings.get(name) != taken for name, taken in after.readings.items()):
         wanted = max(1, len(before.waiting))

@@ -205,6 +205,11 @@ def test_a_condition_on_a_question_that_comes_later(small_job):
         ("choices: [degrees, millimetres], sound_is_kept_when: keep_sound", "'keep_sound'"),
         ("choices: [degrees, millimetres], may_be_proposed: [inches]", "'inches'"),
         (
+            "choices: [degrees, millimetres], may_be_proposed: [degrees], "
+            "sound_is_kept_when: degrees",
+            "may_be_proposed: 'degrees'",
+        ),
+        (
             "choices: [degrees, millimetres], "
             "again: {inches: {say: Again., steps: [route], at_most: 1, then_stop: Enough.}}",
             "'inches'",

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from companion.dialogue.advance import advance
-from companion.dialogue.asking import ask_step, is_proposed, propose, say_back
+from companion.dialogue.asking import ask_step, propose, say_back
 from companion.dialogue.kind import Outcome
 from companion.dialogue.state import State
 from companion.dialogue.transaction import ALWAYS, Transaction
@@ -58,17 +58,28 @@ class QuestionKind(Kind[Question]):
         for name in named:
             if name not in step.choices:
                 yield Fault(step.id, f"'{name}'", " or ".join(step.choices))
+        weighty = {*step.blocked_by, *step.again, *step.ends_as, *consent}
+        for name in step.may_be_proposed:
+            if name in weighty:
+                yield Fault(
+                    step.id,
+                    f"may_be_proposed: '{name}'",
+                    "an answer that neither allows sound to be kept, ends, blocks nor goes back",
+                )
         usual = context.files.vehicle.usual_answers.get(step.id)
         if usual is not None and usual not in step.may_be_proposed:
             wanted = " or ".join(step.may_be_proposed) or "none: it is always asked in full"
             yield Fault(step.id, f"'{usual}' among the vehicle's usual_answers", wanted)
 
     def reach(self, tx: Transaction, step: Question, before: Told) -> None:
-        usual = tx.state.plan.files.vehicle.usual_answers.get(step.id)
-        if usual is None or not is_proposed(tx.state, step):
+        proposal = self.proposal(tx.state, step)
+        if proposal is None or step.id in tx.state.proposed:
             ask_step(tx, step, before)
-            return
-        propose(tx, step, usual, before)
+        else:
+            propose(tx, step, proposal, before)
+
+    def proposal(self, state: State, step: Question) -> str | None:
+        return state.plan.files.vehicle.usual_answers.get(step.id)
 
     def is_done(self, state: State, step: Question) -> bool:
         return step.id in state.answers
@@ -105,9 +116,6 @@ class QuestionKind(Kind[Question]):
             say_back(tx, step, meaning)
         else:
             advance(tx)
-
-    def take_proposed(self, tx: Transaction, step: Question, choice: str) -> None:
-        accept_choice(tx, step, choice, proposed=True)
 
     def accept(
         self, tx: Transaction, step: Question, meaning: Number | Choice, attempts: int

@@ -13,9 +13,11 @@ from companion.facts.answers import Answered, Consent
 from companion.steps.question.model import Question
 
 
-def accept_choice(tx: Transaction, step: Question, choice: str, *, proposed: bool = False) -> None:
-    """The answer was confirmed; `proposed`: the vehicle's file gave it."""
+def accept_choice(tx: Transaction, step: Question, choice: str) -> None:
+    """The answer was confirmed."""
     state = tx.state
+    said_back = state.prompt.told.said_back if state.prompt is not None else None
+    proposed = said_back is not None and said_back.proposed
     tx.record(Answered(step.id, step.title, choice, proposed=proposed))
     if choice in step.blocked_by:
         ask_step(tx, step, step.blocked_by[choice])
