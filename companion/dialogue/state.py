@@ -176,12 +176,12 @@ class State:
     the moves that were asked for, until it is read; `rounds` how often a loop went round;
     `suspected` the readings that were already asked for again where results did not fit.
     `proposed`: the questions of which an answer was proposed, each once. `history`: the steps
-    answered, the last of them the first that "go back" takes back. `tasks`: what is to be done before the next step, `tasks_done`: what was done of that since the last
-    answer. `pending`: said back and not yet confirmed; `waiting`:
-    what is said back together once it is whole, `one_by_one` what was said no to together and is
-    said back by itself. `said_first`: instructions said in front of the open prompt, done with its
-    answer. `doubted`: an unlikely number that is asked for once more. `interrupted`: the mode that
-    a note broke into.
+    answered, the last of them the first that "go back" takes back. `tasks`: what is to be done
+    before the next step, `tasks_done`: what was done of that since the last answer. `pending`: said
+    back and not yet confirmed; `waiting`: what is said back together once it is whole, `one_by_one`
+    what was said no to together and is said back by itself. `said_first`: instructions said in
+    front of the open prompt, done with its answer. `doubted`: an unlikely number that is asked for
+    once more. `interrupted`: the mode that a note broke into.
     `no_matches` and `silences` count hearings in a row that came to nothing; `misheard` those of
     the former that were not typed, and never more than them (`asking.misses`), and `denied` that
     one of them was said back and answered no. `result`: that of
