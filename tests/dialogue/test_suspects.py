@@ -31,14 +31,14 @@ def test_left_said_for_right_is_the_suspect_and_nothing_else_is_read_again(bay, 
     fact = bay.fact("suspected")
     assert fact["step_id"] == "beam_check"
     assert {item["cause"] for item in fact["suspects"]} == {
-        "the left spot",
-        "the right spot",
+        "the left beam",
+        "the right beam",
         "the toe on the sheet",
         "the left clamp's run-out",
         "the right clamp's run-out",
     }
     assert sum(item["percent"] for item in fact["suspects"]) > 99.9
-    assert set(fact["asked_again"]) == {"the left spot", "the right spot"}
+    assert set(fact["asked_again"]) == {"the left beam", "the right beam"}
     assert "toe_left_deg" in bay.state.readings
     assert "level_mm_per_m" in bay.state.readings
     stale = set(bay.fact("taken_back")["step_ids"])
