@@ -40,13 +40,17 @@ def wants_digits(state: State) -> bool:
 
     One was heard as another, or not heard twice in a row; or this voice needs it.
     """
-    denied = state.denied and state.no_matches > 0
-    return state.digit_by_digit or denied or misses(state) >= DIGIT_BY_DIGIT_AFTER
+    return state.digit_by_digit or was_denied(state) or misses(state) >= DIGIT_BY_DIGIT_AFTER
 
 
 def misses(state: State) -> int:
     """Answers in a row that were not understood; what was typed was not misheard."""
     return min(state.misheard, state.no_matches)
+
+
+def was_denied(state: State) -> bool:
+    """Whether one of the answers in a row that came to nothing was said back, and was another."""
+    return state.denied and state.no_matches > 0
 
 
 def count_miss(tx: Transaction, *, typed: bool, denied: bool = False) -> None:
@@ -55,7 +59,7 @@ def count_miss(tx: Transaction, *, typed: bool, denied: bool = False) -> None:
     tx.change(
         no_matches=state.no_matches + 1,
         misheard=misses(state) + (not typed),
-        denied=denied or (state.denied and state.no_matches > 0),
+        denied=denied or was_denied(state),
     )
 
 
@@ -197,7 +201,7 @@ def propose(tx: Transaction, step: Step, answer: str, before: Told = "") -> None
     """
     tx.change(pending=None, proposed=tx.state.proposed | {step.id})
     meaning = Choice(answer)
-    named = Message("asked-back", {"what": told_back(meaning)})
+    named = prompts.asked_back(told_back(meaning))
     in_front, tx.in_front = tx.in_front, ()
     wording = _behind(
         in_front, brevity.Wording(named, prompts.YES_OR_NO, named, READ_BACK, brevity.FIRST_FEW)

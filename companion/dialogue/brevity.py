@@ -75,7 +75,7 @@ def said_back_short(state: State, told: Message, unit: str | None, bare: Message
     """An answer said back: without its unit where that was said back before and stands fast."""
     known = unit is not None and state.told.get(unit_of(unit), 0) > 0
     keeps = not known or unit in UNITS_ALWAYS_SAID or state.in_full
-    return Message("asked-back", {"what": told if keeps else bare})
+    return prompts.asked_back(told if keeps else bare)
 
 
 def unit_of(unit: str) -> str:

@@ -9,7 +9,7 @@ from companion.dialogue.effects import Pace
 from companion.dialogue.kind import kind_of, kinds_in
 from companion.dialogue.state import State
 from companion.dialogue.values import fill
-from companion.facts.message import Message, MessageError, Told, choice, in_a_row
+from companion.facts.message import MessageError, Told, choice, in_a_row
 from companion.job.job_file import Step
 from companion.language.speaking import SpeakingError
 
@@ -91,7 +91,7 @@ def _of_step(state: State, step: Step, in_front: Sequence[Told]) -> Iterator[Tol
     yield from (fill(state, text) for text in kind.short_texts(step))
     for answer in kind.said_back(step):
         yield in_a_row(prompts.sentence(answer), prompts.YES_OR_NO)
-        yield Message("asked-back", {"what": answer})
+        yield prompts.asked_back(answer)
 
 
 def _with_in_front(state: State, step: Step, in_front: Sequence[Told]) -> Iterator[Told]:
@@ -105,6 +105,6 @@ def _with_in_front(state: State, step: Step, in_front: Sequence[Told]) -> Iterat
         reply = prompts.SAY_DONE_TO_ALL
     proposal = kind.proposal(state, step)
     if proposal is not None:
-        yield in_a_row(*in_front, Message("asked-back", {"what": choice(proposal)}))
+        yield in_a_row(*in_front, prompts.asked_back(choice(proposal)))
     yield in_a_row(*in_front, ask, reply)
     yield in_a_row(*in_front, kind.short(state, step) or ask)

@@ -101,6 +101,11 @@ def sentence(what: Told) -> Message:
     return Message("sentence", {"what": as_message(what)})
 
 
+def asked_back(what: Told) -> Message:
+    """The same as a question: what a yes would take."""
+    return Message("asked-back", {"what": as_message(what)})
+
+
 def stage(number: int, title: str, *, again: bool) -> Message:
     return Message("stage-again" if again else "stage", {"number": number, "title": title})
 
