@@ -21,12 +21,23 @@ from companion.commands.own_interview import (
 from companion.commands.own_questions import PARTS, QUESTIONS, SCREW
 from companion.commands.saying import agreed, say_now, tell, typed_line
 from companion.errors import FileProblem
+from companion.job.kind import job_model
 from companion.job.loader import read_text, refuse_implausible
-from companion.job.own_files import MODELS, find, listed, own_path, read_file
+from companion.job.own_files import (
+    MODELS,
+    SHIPPED_JOBS,
+    find,
+    find_job,
+    listed,
+    own_path,
+    read_file,
+)
 from companion.job.own_folder import Kind
-from companion.job.setup_files import BayNamingStand, Header, MountModel, Range
+from companion.job.setup_files import BayNamingStand, Header, MountModel, Range, Vehicle
 from companion.record.outputs import write_output
 from companion.report.wording import Wording
+from companion.steps.question.model import Question
+from companion.steps.registry import find_kinds
 
 
 def _written(kind: Kind, data: dict[str, Any], say: Wording) -> str:
@@ -135,7 +146,7 @@ def _show(kind: Kind, asked: str) -> None:
     for one in QUESTIONS[kind]:
         value: Any = file
         for name in one.field.split("."):
-            value = getattr(value, name, None)
+            value = value.get(name) if isinstance(value, dict) else getattr(value, name, None)
         if value is None:
             continue
         told = _plainly(value, say)
@@ -162,9 +173,25 @@ def _plainly(value: object, say: Wording) -> str:
 def _check(kind: Kind, asked: str) -> None:
     path, say = find(kind, asked), say_now()
     file = _checked(kind, path)
+    if isinstance(file, Vehicle):
+        _tell_unknown_questions(file, say)
     tell(say("files-nothing-wrong", file=str(path), name=file.name))
     if file.example:
         click.echo(say("files-is-example"))
+
+
+def _tell_unknown_questions(vehicle: Vehicle, say: Wording) -> None:
+    """Say which usual answers no job that ships proposes: slips, or for a job of one's own."""
+    if not vehicle.usual_answers:
+        return
+    kinds = find_kinds(None).kinds
+    known = set()
+    for path in map(find_job, SHIPPED_JOBS):
+        job = parse(read_text(path), str(path), job_model(kinds))
+        steps = (step for stage in job.stages for step in stage.steps)
+        known |= {step.id for step in steps if isinstance(step, Question) and step.may_be_proposed}
+    for step in sorted(vehicle.usual_answers.keys() - known):
+        tell(say("files-no-such-question", question=step, known=tuple(sorted(known))))
 
 
 def _copy(kind: Kind, asked: str, name: str, force: bool) -> None:

@@ -113,7 +113,9 @@ class Interview:
                 show_default=False,
             ).strip()
             try:
-                self._look(field, self._value(asked, told), insists=told.endswith(INSIST))
+                value = self._value(asked, told)
+                if not asked.left_out or value != asked.left_out:
+                    self._look(field, value, insists=told.endswith(INSIST))
                 return
             except Unclear as error:
                 tell(f"    {self.say.words.problem(error)}")

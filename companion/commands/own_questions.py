@@ -15,7 +15,8 @@ from companion.job.own_folder import Kind
 class Asked:
     """One figure. `where`: the id of how it is taken; `otherwise`: entered for an empty answer.
 
-    `part`: asked only where the shop says that there is such a part.
+    `part`: asked only where the shop says that there is such a part. `left_out`: the choice that
+    the file says by not naming the field.
     """
 
     field: str
@@ -23,6 +24,7 @@ class Asked:
     otherwise: object = None
     choices: tuple[str, ...] = ()
     part: str = ""
+    left_out: str = ""
 
 
 PARTS = ("aim", "camera", "corner", "mats")
@@ -44,6 +46,14 @@ _VEHICLE = (
     Asked("aim.beam_width_elevation_deg", "half-power", part="aim"),
     Asked("aim.beam_width_agreement", "", 0.08, part="aim"),
     Asked("aim.frequency_ghz", "makers", 76.5, part="aim"),
+    Asked(
+        "usual_answers.aim_route",
+        "makers-procedure",
+        "each_time",
+        ("echo_levels", "each_time"),
+        part="aim",
+        left_out="each_time",
+    ),
     Asked("camera.ahead_of_front_axle_mm", "behind", part="camera"),
     Asked("camera.height_mm", "over-wheels", part="camera"),
     Asked("camera.board_ahead_of_front_axle_mm", "makers", part="camera"),

@@ -202,7 +202,7 @@ def test_the_shops_own_files(kind: str) -> None:
 def test_a_vehicle_is_made_by_questions() -> None:
     answers = ["Coche", YES, "", "", "", "270", "nada", "2700", "1550", "1250", "1545", "800", ""]
     answers += ["520", "400; 370", "370; 400", "375", "375; 405", "0,4", "0,4", "x", "ground"]
-    answers += ["10", "12", "", ""]
+    answers += ["10", "12", "", "", "nada", "echo_levels"]
     typed = "\n".join(answers) + "\n"
     left = unmasked("vehicle", "new", "mio", typed=typed, known="start vehicle mm")
     assert left == set()

@@ -19,7 +19,7 @@ from companion.job.setup_files import MountModel, StandFile, Vehicle
 
 VEHICLE = ["Grey hatchback", "y", "n", "n", "n"]
 FIGURES = ["2700", "1550", "1545", "800", "", "520", "370 to 400", "375 to 405"]
-AIM = ["0.4", "0.4", "", "10", "12", "", ""]
+AIM = ["0.4", "0.4", "", "10", "12", "", "", ""]
 MOUNT = ["Two screws", "", "", "n"]
 LEFT = ["left screw", "60", "5", "0.8", "", "5", "5", "0.1"]
 UPPER = ["upper screw", "-4", "55", "0.8", "", "5", "5", ""]
@@ -207,3 +207,33 @@ def test_a_vehicle_with_a_radar_is_asked_for_its_mount_where_there_are_any() -> 
     assert vehicle.mount == "grey-mount"
     told = run("vehicle", "new", "grey-two", answers=[*VEHICLE, *FIGURES, *AIM, ""])
     assert told.exit_code == 0, told.output
+
+
+@pytest.mark.parametrize(
+    ("told", "kept"),
+    [("echo levels", {"aim_route": "echo_levels"}), ("asked each time", {}), ("", {})],
+)
+def test_how_the_aim_is_read_is_asked_and_shown(told: str, kept: dict[str, str]) -> None:
+    made_so = run("vehicle", "new", "grey-one", answers=[*VEHICLE, *FIGURES, *AIM[:-1], told])
+    assert made_so.exit_code == 0, made_so.output
+    vehicle = made()
+    assert isinstance(vehicle, Vehicle)
+    assert vehicle.usual_answers == kept
+    shown = run("vehicle", "show", "grey-one").output
+    assert ("echo levels" in shown) == bool(kept)
+
+
+def test_an_angle_is_never_offered_as_the_usual_way() -> None:
+    answers = [*VEHICLE, *FIGURES, *AIM[:-1], "tool angle", "echo levels"]
+    told = run("vehicle", "new", "grey-one", answers=answers).output
+    assert "wanted: echo levels or asked each time" in told
+
+
+def test_a_usual_answer_to_a_question_that_no_job_has_is_noticed() -> None:
+    run("vehicle", "new", "grey-one", answers=[*VEHICLE, *FIGURES, *AIM[:-1], "echo levels"])
+    assert "usual_answers" not in run("vehicle", "check", "grey-one").output
+    path = own_path("vehicle", "grey-one")
+    path.write_text(path.read_text("utf-8").replace("aim_route", "aim_rout"), "utf-8")
+    told = run("vehicle", "check", "grey-one")
+    assert told.exit_code == 0
+    assert "'aim_rout', only to aim_route" in told.output
