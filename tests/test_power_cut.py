@@ -1,7 +1,7 @@
 """The power goes in the middle of a job: what was heard to be kept is kept, and work goes on.
 
 Each time a real process does a rehearsal with its record on the disk and is killed (SIGKILL) at a
-random moment, which follows from a seed. POWER_CUTS sets how often (50).
+random moment, which follows from a seed. POWER_CUTS sets how often (24).
 """
 
 from __future__ import annotations
@@ -40,7 +40,7 @@ from companion.steps.reading.model import Reading
 from companion.steps.shims.model import ShimAdvice
 from companion.steps.stand_moves.model import Moves
 
-POWER_CUTS = int(os.environ.get("POWER_CUTS", "50"))
+POWER_CUTS = int(os.environ.get("POWER_CUTS", "24"))
 MOST_READINGS_BEFORE = 42
 """No rehearsed job takes fewer readings than this before its end."""
 PAUSE_S = 0.008

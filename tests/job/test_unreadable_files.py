@@ -4,16 +4,19 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import replace
+from random import Random
 
 import pytest
+import yaml
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from companion.base.yaml_text import LONGEST_TEXT, parse
+from companion.base.yaml_text import LONGEST_TEXT, field_lines, parse
 from companion.errors import FileProblem
 from companion.job.loader import EXAMPLES, JobPaths
 from companion.job.setup_files import Bay, Vehicle
 from companion.runtime import assembly
+from tests.survival.files import mutated
 
 VEHICLE = (EXAMPLES / "vehicle.yaml").read_text(encoding="utf-8")
 
@@ -268,3 +271,23 @@ def test_a_number_that_would_grow_without_end_is_named(
         count == 60
     )
     assert len(said) < 2_000
+
+
+def read(text: str) -> object:
+    try:
+        return parse(text, "vehicle.yaml", Vehicle), field_lines(text, "vehicle.yaml")
+    except FileProblem as problem:
+        return str(problem)
+
+
+def test_a_file_reads_alike_with_libyaml_and_without(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Taken or refused, field by field, line by line and in the same words."""
+    assert yaml.__with_libyaml__
+    random = Random(3)
+    damaged = [mutated(random, VEHICLE.encode()).decode(errors="replace") for _ in range(400)]
+    texts = [VEHICLE, VEHICLE.replace("_mm: 2700", "_mm:\t2700"), *damaged]
+    quickly = [read(text) for text in texts]
+    monkeypatch.setattr(yaml, "__with_libyaml__", False)
+    assert [read(text) for text in texts] == quickly
+    refused = [told for told in quickly if isinstance(told, str)]
+    assert len(texts) / 4 < len(refused) < len(texts)

@@ -27,7 +27,7 @@ from tests.spoken import DIRECTIONS, UNITS
 from tests.survival.broken import Broken
 from tests.survival.conversation import REASONS, Walk, walks
 
-EVENTS_IN_A_BATCH = 12_500
+EVENTS_IN_A_BATCH = 5_000
 LOADED, GRAMMAR = assembly.load(JobPaths()), assembly.language()
 
 sizes = st.integers(0, 2_000_000).flatmap(
@@ -117,7 +117,7 @@ TestAnyConversation = AnyConversation.TestCase
 
 
 @pytest.mark.parametrize("batch", range(4))
-def test_fifty_thousand_events_in_four_batches(batch: int) -> None:
+def test_twenty_thousand_events_in_four_batches(batch: int) -> None:
     """The benchmark `survive` does as many as it is told to."""
     seen = walks(100 + batch, EVENTS_IN_A_BATCH, share=0.1 + 0.1 * batch)
     assert seen["events"] >= EVENTS_IN_A_BATCH
