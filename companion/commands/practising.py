@@ -161,6 +161,10 @@ def _practise(
                 brisk_percent=made.brisk_percent,
             )
             keyboard.over()
+    if practised.stage_done and stage is not None and practised.went_on_to < stage:
+        earlier = practised.went_on_to
+        title = _stage_title(loaded, earlier)
+        click.echo(say("practise-went-back", number=earlier, title=title))
     _sum_up(practised, loaded, say, seed)
     if ears.kind == "own" and ears.sound is None and practised.answers:
         from companion.commands.voices import enrol_after_practice

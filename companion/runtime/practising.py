@@ -42,13 +42,14 @@ class StageOver(Exception):
 class Practised:
     """How it went. `state` is None where the practice ended before the job did.
 
-    `stage_done`: the one stage to practise came to its end.
+    `stage_done`: the one stage to practise came to its end, at the stage `went_on_to`.
     `companion_s` is how long the companion spoke, `person_s` how long it waited for the person;
     `refused`: what was heard and not understood, by how often.
     """
 
     state: State | None
     stage_done: bool
+    went_on_to: int
     bay: PracticeBay
     answers: int
     refused: Counter[str]
@@ -116,6 +117,7 @@ class Practice:
         return Practised(
             state,
             stage_done,
+            self._stage_now,
             self.bay,
             hearing.answers,
             looking_on.refused,

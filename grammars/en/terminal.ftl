@@ -70,6 +70,7 @@ practise-stage = Only stage { $number } of { $of }, { $title }: the simulated te
 practise-will-do = your hands: { $times } times what is asked for
 practise-nothing-to-do = nothing is to be moved now; type * and how many times as far when something is
 practise-nothing-asked = Nothing is asked in this stage, or not in this bay. The other stages: companion files.
+practise-went-back = The job goes back to stage { $number }, { $title }. The practice of one stage ends there; for all of them: companion practise
 practise-over = Practice over.
 practise-answers = { $answers } { $answers ->
         [one] answer

@@ -66,6 +66,7 @@ practise-stage = Solo la etapa { $number } de { $of }, { $title }: lo anterior l
 practise-will-do = tus manos: { $times } veces lo que se pide
 practise-nothing-to-do = ahora no hay nada que mover; cuando lo haya, escribe * y cuántas veces
 practise-nothing-asked = En esta etapa no se pregunta nada, o no en este puesto. Las demás etapas: companion files.
+practise-went-back = El trabajo vuelve a la etapa { $number }, { $title }. La práctica de una sola etapa termina ahí; para todas: companion practise
 practise-over = Fin de la práctica.
 practise-answers = { $answers } { $answers ->
         [one] respuesta

@@ -267,6 +267,13 @@ def test_as_a_program_with_what_is_typed_about_the_hands(tmp_path: Path) -> None
     assert not list(tmp_path.rglob("*.sqlite"))
 
 
+def test_who_goes_back_out_of_the_one_stage_is_told_why_it_ends() -> None:
+    told = CliRunner().invoke(main, ["practise", "--stage", "4"], input="go back\n")
+    assert told.exit_code == 0, told.output
+    assert "goes back to stage 3, Looking first" in told.output
+    assert told.output.index("goes back") < told.output.index("Practice over.")
+
+
 def test_a_stage_by_voice_with_its_own_mistake_mended_and_summed_up(tmp_path: Path) -> None:
     """A synthetic voice reads the floor off, misreads one ruler, mends it, and says other words."""
     speaker = SyntheticSpeaker("slt", seed=1)
