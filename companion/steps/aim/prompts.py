@@ -29,10 +29,17 @@ LEARNED_ANEW = Message("learned-anew")
 UNEXPLAINED_MOVE = Message("unexplained-move")
 
 
-def turn_screw(name: str, direction: str, turns: Fraction, *, back: bool = False) -> Message:
-    """`back`: of the screw that was turned just before, the other way."""
+def turn_screw(
+    name: str, direction: str, turns: Fraction, *, back: bool
+) -> tuple[Message, Message]:
+    """How far to turn it, and the same for who may have turned a part of it already.
+
+    `back`: of the screw that was turned just before, the other way.
+    """
     told: dict[str, Arg] = {"screw": name, "sense": direction, "turns": Amount(turns, "turns")}
-    return Message("turn-screw-back" if back else "turn-screw", told)
+    if back:
+        return Message("turn-screw-back", told), Message("turn-screw-back-in-all", told)
+    return Message("turn-screw", told), Message("turn-screw-in-all", told)
 
 
 def angle(value_deg: float, positive: str, negative: str) -> Amount:

@@ -106,22 +106,17 @@ def turn_screws(
     names = {screw.id: screw.name for screw in mount.screws}
     told = prompts.aim_to_correct(yaw.value, elevation.value)
     tx.announce(prompts.NOT_INSIDE_YET, "explain", written=told)
-    tasks = tuple(
-        Task(
-            step.id,
-            # Just after the other way it would sound like a contradiction: its play is taken up.
-            prompts.turn_screw(
-                names[s.screw_id],
-                s.direction,
-                s.turns,
-                back=before is not None
-                and before.screw_id == s.screw_id
-                and before.direction != s.direction,
-            ),
-            TurnScrew(s.screw_id, Direction(s.direction), s.turns),
+    tasks: tuple[Task, ...] = ()
+    before = None
+    for s in plan.steps:
+        # Just after the other way it would sound like a contradiction: its play is taken up.
+        back = (
+            before is not None and before.screw_id == s.screw_id and before.direction != s.direction
         )
-        for before, s in zip((None, *plan.steps), plan.steps, strict=False)
-    )
+        told, in_all = prompts.turn_screw(names[s.screw_id], s.direction, s.turns, back=back)
+        turn = TurnScrew(s.screw_id, Direction(s.direction), s.turns)
+        tasks += (Task(step.id, told, turn, in_all=in_all),)
+        before = s
     if mount_model(tx.state.plan).lock_doubt_turns > 0:
         # Locked before it is measured: what the lock does is then in the readings.
         lock = Task(step.id, prompts.LOCK_SCREWS, short=prompts.LOCK_SCREWS_AGAIN)
