@@ -17,6 +17,10 @@ LONGEST_TEXT = 1_000_000
 MOST_NODES = 50_000
 DEEPEST = 40
 LONGEST_NUMBER = 100
+_LIBYAML: tuple[int, ...] = yaml._yaml.get_version() if yaml.__with_libyaml__ else ()
+_LIMITS_NESTING = (0, 2, 6)
+"""One before has no limit of its own: a text that is deep enough ends the program."""
+_READ_OTHERWISE = ("\t", "\ufeff")
 _NUMBERS = frozenset({"tag:yaml.org,2002:int", "tag:yaml.org,2002:float"})
 
 # What PyYAML lets through when a tag's value is not of the tag, such as `!!bool perhaps`.
@@ -74,13 +78,13 @@ def _compose(text: str, file_name: str) -> yaml.Node:
 
 
 def _read(text: str) -> yaml.Node | None:
-    """By libyaml where PyYAML has it, nine times as fast.
+    """By libyaml where there is a fit one, nine times as fast.
 
     What it refuses is read once more without it, so that a fault is told in the same words
-    everywhere. It takes tabs that PyYAML's own reader does not, so that one reads what has any.
+    everywhere. So is a text with what the two do not take alike: tabs, and marks of the byte order.
     """
-    if yaml.__with_libyaml__ and "\t" not in text:
-        with contextlib.suppress(yaml.YAMLError, RecursionError):
+    if _LIBYAML >= _LIMITS_NESTING and not any(sign in text for sign in _READ_OTHERWISE):
+        with contextlib.suppress(yaml.YAMLError, RecursionError, UnicodeEncodeError):
             return yaml.compose(text, Loader=yaml.CSafeLoader)
     return yaml.compose(text, Loader=yaml.SafeLoader)
 
@@ -147,7 +151,8 @@ def _construct(node: yaml.Node, file_name: str) -> Any:
         mark = getattr(error, "problem_mark", None)
         where = f" line {mark.line + 1}" if mark is not None else ""
         raise FileProblem(
-            f"{file_name}{where}: {_cut(str(error))}; wanted: plain values"
+            f"{file_name}{where}: {_cut(getattr(error, 'problem', None) or str(error))}; "
+            "wanted: plain values"
         ) from error
 
 

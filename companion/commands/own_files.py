@@ -22,12 +22,11 @@ from companion.commands.own_questions import PARTS, QUESTIONS, SCREW
 from companion.commands.saying import agreed, say_now, tell, typed_line
 from companion.errors import FileProblem
 from companion.job.kind import job_model
-from companion.job.loader import read_text, refuse_implausible
+from companion.job.loader import EXAMPLES, read_text, refuse_implausible
 from companion.job.own_files import (
     MODELS,
     SHIPPED_JOBS,
     find,
-    find_job,
     listed,
     own_path,
     read_file,
@@ -174,24 +173,39 @@ def _check(kind: Kind, asked: str) -> None:
     path, say = find(kind, asked), say_now()
     file = _checked(kind, path)
     if isinstance(file, Vehicle):
-        _tell_unknown_questions(file, say)
+        _tell_unknown_questions(file, path, say)
     tell(say("files-nothing-wrong", file=str(path), name=file.name))
     if file.example:
         click.echo(say("files-is-example"))
 
 
-def _tell_unknown_questions(vehicle: Vehicle, say: Wording) -> None:
-    """Say which usual answers no job that ships proposes: slips, or for a job of one's own."""
+def _tell_unknown_questions(vehicle: Vehicle, path: Path, say: Wording) -> None:
+    """Say which usual answers are to questions of no job that ships: slips, or for a job of one's
+    own. Raises FileProblem for one that no such job would take."""
     if not vehicle.usual_answers:
         return
     kinds = find_kinds(None).kinds
-    known = set()
-    for path in map(find_job, SHIPPED_JOBS):
-        job = parse(read_text(path), str(path), job_model(kinds))
-        steps = (step for stage in job.stages for step in stage.steps)
-        known |= {step.id for step in steps if isinstance(step, Question) and step.may_be_proposed}
-    for step in sorted(vehicle.usual_answers.keys() - known):
-        tell(say("files-no-such-question", question=step, known=tuple(sorted(known))))
+    proposed: dict[str, tuple[str, ...]] = {}
+    for name in SHIPPED_JOBS:
+        file = EXAMPLES / f"{name.replace('-', '_')}.yaml"
+        job = parse(read_text(file), str(file), job_model(kinds))
+        for step in (step for stage in job.stages for step in stage.steps):
+            if isinstance(step, Question):
+                proposed[step.id] = step.may_be_proposed
+    asked = tuple(sorted(question for question, answers in proposed.items() if answers))
+    for question, answer in vehicle.usual_answers.items():
+        if question not in proposed:
+            tell(say("files-no-such-question", question=question, known=asked))
+        elif answer not in proposed[question]:
+            raise FileProblem(
+                f"{path}: usual_answers: found {question}: {answer}; wanted: "
+                f"{' or '.join(proposed[question]) or 'nothing, it is always asked in full'}",
+                said="not-proposed",
+                file=str(path),
+                question=question,
+                answer=answer,
+                wanted=", ".join(proposed[question]) or say("files-asked-in-full"),
+            )
 
 
 def _copy(kind: Kind, asked: str, name: str, force: bool) -> None:

@@ -251,7 +251,7 @@ def ask_task(tx: Transaction, task: Task, before: Told = "") -> None:
     """Have something done that the job file or the arithmetic asks for."""
     tx.change(pending=None)
     brevity.remark_where_first_needed(tx, DONE, task.instruction)
-    text = task.in_all if task.perhaps_done and task.in_all else task.text
+    text = task.if_begun if task.perhaps_done and task.if_begun else task.text
     known_by = prompts.SAY_DONE.id
     wording = brevity.Wording(text, prompts.SAY_DONE, text, known_by, brevity.FIRST_FEW)
     spoken = brevity.said(tx, wording)

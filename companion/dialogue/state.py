@@ -116,15 +116,15 @@ class Task:
     `text` says it, `short` is enough for who heard that in this job ("": all of it is said every
     time); `instruction` is the same as a value, None where it is no move that is known.
     `perhaps_done`: it was asked for before, and nobody knows whether it was done then: that is said
-    each time, for what is turned twice is turned wrong. `in_all` says it then, where a part of it
-    may have been done and counts ("": `text` does).
+    each time, for what is turned twice is turned wrong. `if_begun` says it then, where a part of
+    it may have been done and counts ("": `text` does).
     """
 
     step_id: str
     text: Told
     instruction: Instruction | None = None
     short: Told = ""
-    in_all: Told = ""
+    if_begun: Told = ""
     perhaps_done: bool = False
 
 

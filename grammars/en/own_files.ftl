@@ -70,6 +70,7 @@ files-example = EXAMPLE
 files-example-figures = EXAMPLE: these figures are not a maker's values.
 files-nothing-wrong = { $file }: { $name }, nothing found that could not be right.
 files-no-such-question = usual_answers: no job that ships proposes an answer to '{ $question }', only to { LIST($known) }. It is used only by a job of your own.
+files-asked-in-full = nothing, it is always asked in full
 files-is-example = It is an EXAMPLE: a report made with it says so at the top.
 files-still-example = It is still marked as an example: enter your own figures, then 'example: false' and a name of its own, and check it with: companion { $kind } check { $name }
 files-from-to = { $low } to { $high }

@@ -43,6 +43,7 @@ problem-file-of-the-job-gone = { $file }: the { $name } file that this job began
 problem-no-file-name = { $kind } '{ $name }': wanted: a short name of small letters, digits, - and _, such as 'grey-hatchback'
 problem-no-folder-for-record = { $folder }: the record's folder cannot be made ({ $why }); wanted: a folder that can be written, or another --record
 problem-no-job = no job '{ $name }'; wanted: one of { $known }, or a file such as my_job.yaml
+problem-not-proposed = { $file }: usual_answers: found { $question }: { $answer }; wanted: { $wanted }
 problem-no-job-yet = { $record }: holds no job yet; wanted: one made by 'companion start'
 problem-no-key-here = '{ $name }' has no key in this record
 problem-no-kilometres = found '{ $found }'; wanted: whole kilometres

@@ -61,8 +61,7 @@ cannot-reach = The screws cannot bring it inside. At best: { $yaw }, { $elevatio
 turn-screw-back = { CAPITAL($screw) } again, back { $turns }, { DIRECTION($sense) }.
 turn-screw = { CAPITAL($screw) }, { DIRECTION($sense) }, { $turns }.
 # To somebody who may have turned a part of it already.
-turn-screw-back-in-all = { CAPITAL($screw) } again, back { $turns } in all, { DIRECTION($sense) }.
-turn-screw-in-all = { CAPITAL($screw) }, { DIRECTION($sense) }, { $turns } in all.
+turn-screw-from-before = { CAPITAL($screw) }, { DIRECTION($sense) }, { $turns } from where it was before.
 the-screw = the { $screw }
 unexplained-move = Stop. The aim moved in a way that the screws do not explain.
 learned-anew = Twice running against what I had learned of the screws. I go by the mount file again.

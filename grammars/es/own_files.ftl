@@ -70,6 +70,7 @@ files-example = EJEMPLO
 files-example-figures = EJEMPLO: estas cifras no son valores de un fabricante.
 files-nothing-wrong = { $file }: { $name }, no se encontró nada que no pueda ser correcto.
 files-no-such-question = usual_answers: ningún trabajo incluido propone una respuesta a «{ $question }», solo a { LIST($known) }. Solo la usa un trabajo propio.
+files-asked-in-full = nada, siempre se pregunta entera
 files-is-example = Es un EJEMPLO: un informe hecho con él lo dice al principio.
 files-still-example = Sigue marcado como ejemplo: escribe tus cifras, luego 'example: false' y un nombre propio, y compruébalo con: companion { $kind } check { $name }
 files-from-to = de { $low } a { $high }

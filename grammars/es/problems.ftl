@@ -49,6 +49,7 @@ problem-file-of-the-job-gone = { $file }: el fichero { $name } con el que empez�
 problem-no-file-name = { $kind } «{ $name }»: se pide: un nombre corto de letras minúsculas, cifras, - y _, por ejemplo 'grey-hatchback'
 problem-no-folder-for-record = { $folder }: no se puede crear la carpeta del registro ({ $why }); se pide: una carpeta en la que se pueda escribir, u otro --record
 problem-no-job = no hay ningún trabajo «{ $name }»; se pide: uno de { $known }, o un fichero como mi_trabajo.yaml
+problem-not-proposed = { $file }: usual_answers: se encontró { $question }: { $answer }; se pide: { $wanted }
 problem-no-job-yet = { $record }: todavía no tiene ningún trabajo; se pide: uno hecho con 'companion start'
 problem-no-key-here = «{ $name }» no tiene clave en este registro
 problem-no-kilometres = encontrado «{ $found }»; se pide: kilómetros enteros

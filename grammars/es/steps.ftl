@@ -58,8 +58,7 @@ cannot-reach = Los tornillos no llegan. Lo mejor sería: { $yaw }, { $elevation 
 turn-screw-back = { CAPITAL($screw) } otra vez, { $turns } atrás, { DIRECTION($sense) }.
 turn-screw = { CAPITAL($screw) }, { DIRECTION($sense) }, { $turns }.
 # To somebody who may have turned a part of it already.
-turn-screw-back-in-all = { CAPITAL($screw) } otra vez, { $turns } atrás en total, { DIRECTION($sense) }.
-turn-screw-in-all = { CAPITAL($screw) }, { DIRECTION($sense) }, { $turns } en total.
+turn-screw-from-before = { CAPITAL($screw) }, { DIRECTION($sense) }, { $turns } desde donde estaba antes.
 the-screw = el { $screw }
 unexplained-move = Alto. La orientación se movió de una forma que los tornillos no explican.
 learned-anew = Dos veces seguidas contra lo que había aprendido de los tornillos. Vuelvo a lo que dice el fichero del montaje.

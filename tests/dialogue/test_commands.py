@@ -273,13 +273,10 @@ def at_the_screws(bay, aim_words):
     return bay
 
 
-def in_all(told: str) -> str:
-    """The same to somebody who may have turned a part of it: "... a quarter turn in all"."""
+def if_begun(told: str) -> str:
+    """The same to somebody who may have turned a part of it; a turn back is told as it was."""
     turn, _, rest = told.partition(".")
-    if " again, back " not in turn:
-        return f"{turn} in all.{rest}"
-    back, _, sense = turn.rpartition(", ")
-    return f"{back} in all, {sense}.{rest}"
+    return told if " again, back " in turn else f"{turn} from where it was before.{rest}"
 
 
 def test_go_back_at_the_second_screw_leads_to_the_first_and_takes_nothing_back(at_the_screws):
@@ -287,11 +284,11 @@ def test_go_back_at_the_second_screw_leads_to_the_first_and_takes_nothing_back(a
     first, readings = bay.asked, bay.state.readings
     second = bay.hear("done").asked
     bay.hear("go back")
-    assert bay.asked == f"If it is not done yet: {in_all(first)}"
+    assert bay.asked == f"If it is not done yet: {if_begun(first)}"
     assert bay.now("taken_back") == []
     assert bay.state.readings == readings
     # The one that was at hand may have been turned as well.
-    assert bay.hear("done").asked == f"If it is not done yet: {in_all(second)}"
+    assert bay.hear("done").asked == f"If it is not done yet: {if_begun(second)}"
 
 
 def test_a_screw_turned_back_at_once_is_told_as_that_and_not_as_a_contradiction(at_the_screws):
@@ -335,7 +332,7 @@ def test_a_screw_that_may_have_been_turned_is_never_told_as_if_it_had_not(at_the
         bay.hear(*words)
     else:
         bay.silence()
-    assert f"If it is not done yet: {in_all(first)}" in bay.asked
+    assert f"If it is not done yet: {if_begun(first)}" in bay.asked
 
 
 def test_that_it_may_have_been_done_is_said_once_where_it_was_cut_off(at_the_screws):
@@ -349,7 +346,7 @@ def test_work_that_rested_at_a_screw_may_have_turned_it(at_the_screws, rest):
     bay = at_the_screws
     first = bay.asked.removesuffix(" Say done.")
     bay.hear(rest, "carry on")
-    assert bay.asked.startswith(f"Carrying on. If it is not done yet: {in_all(first)}")
+    assert bay.asked.startswith(f"Carrying on. If it is not done yet: {if_begun(first)}")
 
 
 def test_go_back_at_the_first_screw_asks_whether_it_was_begun(at_the_screws):
@@ -364,7 +361,7 @@ def test_go_back_at_the_first_screw_asks_whether_it_was_begun(at_the_screws):
     bay.hear("was moved", "yes")
     answered = [(fact["choice"], fact["asked"]) for fact in bay.now("answered")]
     assert answered == [("was_moved", "correction")]
-    assert bay.asked == f"If it is not done yet: {in_all(first)}"
+    assert bay.asked == f"If it is not done yet: {if_begun(first)}"
     assert bay.now("taken_back") == []
 
 

@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import subprocess
+import sys
 from collections.abc import Callable
 from dataclasses import replace
+from pathlib import Path
 from random import Random
 
 import pytest
@@ -11,6 +14,7 @@ import yaml
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from companion.base import yaml_text
 from companion.base.yaml_text import LONGEST_TEXT, field_lines, parse
 from companion.errors import FileProblem
 from companion.job.loader import EXAMPLES, JobPaths
@@ -282,12 +286,32 @@ def read(text: str) -> object:
 
 def test_a_file_reads_alike_with_libyaml_and_without(monkeypatch: pytest.MonkeyPatch) -> None:
     """Taken or refused, field by field, line by line and in the same words."""
-    assert yaml.__with_libyaml__
+    if not yaml.__with_libyaml__:
+        pytest.skip("PyYAML was built without libyaml")
     random = Random(3)
     damaged = [mutated(random, VEHICLE.encode()).decode(errors="replace") for _ in range(400)]
-    texts = [VEHICLE, VEHICLE.replace("_mm: 2700", "_mm:\t2700"), *damaged]
+    odd = ("\t2700", " !mm 2700", " !!python/object/apply:os.system [x]", " =", "\ufeff 2700")
+    otherwise = [VEHICLE.replace("wheelbase_mm: 2700", f"wheelbase_mm:{told}") for told in odd]
+    texts = [VEHICLE, *otherwise, *damaged]
     quickly = [read(text) for text in texts]
-    monkeypatch.setattr(yaml, "__with_libyaml__", False)
+    monkeypatch.setattr(yaml_text, "_LIBYAML", ())
     assert [read(text) for text in texts] == quickly
     refused = [told for told in quickly if isinstance(told, str)]
     assert len(texts) / 4 < len(refused) < len(texts)
+
+
+@pytest.mark.parametrize("text", ["a: " + "[" * 100_000, "- " * 100_000, "{a: " * 50_000])
+def test_a_text_of_any_depth_is_refused_and_ends_nothing(text: str) -> None:
+    """In a process of its own: a reader without a limit would end this one."""
+    program = "from tests.job.test_unreadable_files import read; import sys"
+    asked = f"{program}; print(read(sys.stdin.read()))"
+    ended = subprocess.run(
+        [sys.executable, "-c", asked],
+        cwd=Path(__file__).parents[2],
+        input=text,
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+    assert ended.returncode == 0, ended.stderr
+    assert "wanted: " in ended.stdout

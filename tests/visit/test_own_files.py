@@ -237,3 +237,21 @@ def test_a_usual_answer_to_a_question_that_no_job_has_is_noticed() -> None:
     told = run("vehicle", "check", "grey-one")
     assert told.exit_code == 0
     assert "'aim_rout', only to aim_route" in told.output
+
+
+@pytest.mark.parametrize(
+    ("written", "wanted"),
+    [
+        ("aim_route: tool_angle", "wanted: echo_levels"),
+        ("aim_route: echo_level", "wanted: echo_levels"),
+        ("consent: keep_sound", "always asked in full"),
+    ],
+)
+def test_a_usual_answer_that_no_job_takes_is_refused(written: str, wanted: str) -> None:
+    run("vehicle", "new", "grey-one", answers=[*VEHICLE, *FIGURES, *AIM[:-1], "echo levels"])
+    path = own_path("vehicle", "grey-one")
+    path.write_text(path.read_text("utf-8").replace("aim_route: echo_levels", written), "utf-8")
+    told = run("vehicle", "check", "grey-one")
+    assert told.exit_code != 0
+    assert f"found {written}; " in told.output
+    assert wanted in told.output

@@ -34,12 +34,13 @@ def turn_screw(
 ) -> tuple[Message, Message]:
     """How far to turn it, and the same for who may have turned a part of it already.
 
-    `back`: of the screw that was turned just before, the other way.
+    `back`: of the screw that was turned just before, the other way; mostly by the smallest turn
+    there is, which has no parts.
     """
     told: dict[str, Arg] = {"screw": name, "sense": direction, "turns": Amount(turns, "turns")}
     if back:
-        return Message("turn-screw-back", told), Message("turn-screw-back-in-all", told)
-    return Message("turn-screw", told), Message("turn-screw-in-all", told)
+        return Message("turn-screw-back", told), Message("turn-screw-back", told)
+    return Message("turn-screw", told), Message("turn-screw-from-before", told)
 
 
 def angle(value_deg: float, positive: str, negative: str) -> Amount:

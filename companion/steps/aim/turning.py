@@ -113,9 +113,9 @@ def turn_screws(
         back = (
             before is not None and before.screw_id == s.screw_id and before.direction != s.direction
         )
-        told, in_all = prompts.turn_screw(names[s.screw_id], s.direction, s.turns, back=back)
+        told, if_begun = prompts.turn_screw(names[s.screw_id], s.direction, s.turns, back=back)
         turn = TurnScrew(s.screw_id, Direction(s.direction), s.turns)
-        tasks += (Task(step.id, told, turn, in_all=in_all),)
+        tasks += (Task(step.id, told, turn, if_begun=if_begun),)
         before = s
     if mount_model(tx.state.plan).lock_doubt_turns > 0:
         # Locked before it is measured: what the lock does is then in the readings.
