@@ -66,9 +66,7 @@ def _compose(text: str, file_name: str) -> yaml.Node:
     try:
         node = _read(text)
     except (yaml.YAMLError, RecursionError) as error:
-        mark = getattr(error, "problem_mark", None)
-        where = f" line {mark.line + 1}" if mark is not None else ""
-        problem = getattr(error, "problem", None) or "not readable as YAML"
+        where, problem = _where_and_what(error, "not readable as YAML")
         raise FileProblem(
             f"{file_name}{where}: {_cut(problem)}; wanted: a YAML file{_as_yaml(problem)}"
         ) from error
@@ -148,12 +146,15 @@ def _construct(node: yaml.Node, file_name: str) -> Any:
     try:
         return constructor.construct_document(node)
     except (yaml.YAMLError, ValueError, OverflowError, *TAG_MISFITS) as error:
-        mark = getattr(error, "problem_mark", None)
-        where = f" line {mark.line + 1}" if mark is not None else ""
-        raise FileProblem(
-            f"{file_name}{where}: {_cut(getattr(error, 'problem', None) or str(error))}; "
-            "wanted: plain values"
-        ) from error
+        where, problem = _where_and_what(error, str(error))
+        raise FileProblem(f"{file_name}{where}: {_cut(problem)}; wanted: plain values") from error
+
+
+def _where_and_what(error: Exception, otherwise: str) -> tuple[str, str]:
+    """Where in the text YAML's reader found what; `otherwise` where it does not say what."""
+    mark = getattr(error, "problem_mark", None)
+    where = f" line {mark.line + 1}" if mark is not None else ""
+    return where, getattr(error, "problem", None) or otherwise
 
 
 def _explain(error: ValidationError, file_name: str, lines: dict[Path, int]) -> str:

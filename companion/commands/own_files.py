@@ -22,7 +22,7 @@ from companion.commands.own_questions import PARTS, QUESTIONS, SCREW
 from companion.commands.saying import agreed, say_now, tell, typed_line
 from companion.errors import FileProblem
 from companion.job.kind import job_model
-from companion.job.loader import EXAMPLES, read_text, refuse_implausible
+from companion.job.loader import read_text, refuse_implausible
 from companion.job.own_files import (
     MODELS,
     SHIPPED_JOBS,
@@ -30,6 +30,7 @@ from companion.job.own_files import (
     listed,
     own_path,
     read_file,
+    shipped_job,
 )
 from companion.job.own_folder import Kind
 from companion.job.setup_files import BayNamingStand, Header, MountModel, Range, Vehicle
@@ -173,22 +174,21 @@ def _check(kind: Kind, asked: str) -> None:
     path, say = find(kind, asked), say_now()
     file = _checked(kind, path)
     if isinstance(file, Vehicle):
-        _tell_unknown_questions(file, path, say)
+        _look_at_usual_answers(file, path, say)
     tell(say("files-nothing-wrong", file=str(path), name=file.name))
     if file.example:
         click.echo(say("files-is-example"))
 
 
-def _tell_unknown_questions(vehicle: Vehicle, path: Path, say: Wording) -> None:
+def _look_at_usual_answers(vehicle: Vehicle, path: Path, say: Wording) -> None:
     """Say which usual answers are to questions of no job that ships: slips, or for a job of one's
     own. Raises FileProblem for one that no such job would take."""
     if not vehicle.usual_answers:
         return
-    kinds = find_kinds(None).kinds
+    model = job_model(find_kinds(None).kinds)
     proposed: dict[str, tuple[str, ...]] = {}
-    for name in SHIPPED_JOBS:
-        file = EXAMPLES / f"{name.replace('-', '_')}.yaml"
-        job = parse(read_text(file), str(file), job_model(kinds))
+    for file in map(shipped_job, SHIPPED_JOBS):
+        job = parse(read_text(file), str(file), model)
         for step in (step for stage in job.stages for step in stage.steps):
             if isinstance(step, Question):
                 proposed[step.id] = step.may_be_proposed

@@ -114,7 +114,7 @@ class Interview:
             ).strip()
             try:
                 value = self._value(asked, told)
-                if not asked.left_out or value != asked.left_out:
+                if value != asked.left_out:
                     self._look(field, value, insists=told.endswith(INSIST))
                 return
             except Unclear as error:

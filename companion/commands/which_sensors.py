@@ -9,10 +9,10 @@ from companion.base.yaml_text import word_at
 from companion.errors import FileProblem
 from companion.facts.visit_end import Sensor
 from companion.job.loader import VISIT_END, read_text
-from companion.job.own_files import SHIPPED_JOBS, NoSuchFile, find_job
+from companion.job.own_files import SHIPPED_JOBS, NoSuchFile, find_job, shipped_job
 from companion.job.translation import path_in
 
-SHIPPED = tuple(name for each in SHIPPED_JOBS if (name := each.replace("-", "_")) != VISIT_END.stem)
+SHIPPED = tuple(path.stem for path in map(shipped_job, SHIPPED_JOBS) if path != VISIT_END)
 """The shipped jobs that set a sensor."""
 _ID = re.compile(r"[a-z][a-z0-9_]{0,59}")
 

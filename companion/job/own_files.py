@@ -69,6 +69,11 @@ def own_path(kind: Kind, name: str) -> Path:
     return own_folder(kind) / f"{name}.yaml"
 
 
+def shipped_job(name: str) -> Path:
+    """The file of a job that ships, by its name in `SHIPPED_JOBS`."""
+    return EXAMPLES / f"{name.replace('-', '_')}.yaml"
+
+
 def find_job(called: str) -> Path:
     """A job file by its path, or one that ships by its name. Raises NoSuchFile for neither.
 
@@ -77,7 +82,7 @@ def find_job(called: str) -> Path:
     path = Path(called)
     name = called.strip().lower().replace("_", "-").replace(" ", "-")
     if name in SHIPPED_JOBS and not path.is_file():
-        return EXAMPLES / f"{name.replace('-', '_')}.yaml"
+        return shipped_job(name)
     if path.suffix or "/" in called or path.exists():
         return path
     raise NoSuchFile(

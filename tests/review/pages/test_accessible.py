@@ -57,6 +57,7 @@ def test_session_and_comparison_are_clean(page: Page, served_shop: Any) -> None:
     page.goto(f"{served_shop.address}/session?id={first.session_id}")
     assert problems(page) == []
     page.goto(f"{served_shop.address}/session/all?id={first.session_id}")
+    assert problems(page) == []
     for hidden in page.locator("details").all():
         hidden.evaluate("it => { it.open = true; }")
     assert problems(page) == []
