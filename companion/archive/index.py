@@ -10,29 +10,22 @@ row in `digest`: later sessions have higher places, and one session's events lie
 
 from __future__ import annotations
 
-import contextlib
-import os
 import sqlite3
-from collections.abc import Iterator
 from dataclasses import astuple, fields
-from functools import cache
 from itertools import islice
 from pathlib import Path
 from typing import Any
 
 from companion.archive.changes import fingerprint
 from companion.archive.digest import Digest, digested, digested_unread, language_by, told_by
-from companion.errors import DiskFull, RecordError
-from companion.record import Database
-from companion.record.database import OFFICE, no_room
-from companion.record.lock import require_own_files_beside
+from companion.archive.side_file import SideFile, writing
+from companion.errors import RecordError
+from companion.record import Database, place
+from companion.record.database import OFFICE
 from companion.record.rows import event_of_row
 
-APPLICATION_ID = 0x42434958
-FORMAT = 8
 SEQ_BITS = 24
 TOKENS = "unicode61 remove_diacritics 2"
-BUSY_TIMEOUT_S = 20.0
 SESSIONS_A_COMMIT = 400
 
 _DIGEST_COLUMNS = tuple(field.name for field in fields(Digest))
@@ -68,10 +61,8 @@ _SCHEMA = (
     f"(said, heard, noted, content='', columnsize=0, tokenize='{TOKENS}')",
     # What the record's fingerprint was when nothing was missing here.
     "CREATE TABLE seen (fingerprint TEXT NOT NULL) STRICT",
-    f"PRAGMA user_version = {FORMAT}",
-    f"PRAGMA application_id = {APPLICATION_ID}",
 )
-_OBJECTS = "SELECT type, name, tbl_name, sql FROM sqlite_schema ORDER BY type, name"
+INDEX = SideFile("the index of the record", 0x42434958, 8, _SCHEMA)
 _HEADS = """
     SELECT session.id, session.opened_utc, last.seq, last.hash
     FROM session LEFT JOIN event AS last ON last.session_id = session.id
@@ -86,107 +77,22 @@ class NoLongerTheSame(Exception):
 
 def index_path(record_path: Path) -> Path:
     """Where the index of a record lies: beside it."""
-    return record_path.with_name(record_path.name + ".index")
+    return place.beside(record_path, place.INDEX)
 
 
 def open_index(path: Path | None) -> sqlite3.Connection:
-    """The index at that path, made where there is none; None keeps it in memory.
-
-    Raises `RecordError` when the file there is something else: it is never overwritten.
-    """
-    try:
-        if path is not None:
-            require_own_files_beside(path)
-            # The words of a job are personal data: the file is for its owner alone.
-            os.close(os.open(path, os.O_RDWR | os.O_CREAT | os.O_CLOEXEC | os.O_NOFOLLOW, 0o600))
-        connection = sqlite3.connect(
-            ":memory:" if path is None else path, timeout=BUSY_TIMEOUT_S, isolation_level=None
-        )
-        connection.execute("PRAGMA journal_mode = WAL")
-        # What a power cut takes away is made again from the record.
-        connection.execute("PRAGMA synchronous = OFF")
-        connection.create_function("casefolded", 1, str.casefold, deterministic=True)
-        _prepare(connection, path)
-    except sqlite3.Error as error:
-        if no_room(error):
-            raise DiskFull(f"{path}: there is no room for it") from error
-        raise _unusable(path, str(error)) from error
-    return connection
-
-
-def _unusable(path: Path | None, why: str) -> RecordError:
-    return RecordError(
-        f"{path}: cannot be used as the index of the record ({why}); it holds nothing "
-        "that is not in the record: delete it, and it is rebuilt"
-    )
-
-
-def _prepare(connection: sqlite3.Connection, path: Path | None) -> None:
-    if _is_ready(connection, path):
-        return
-    with writing(connection):
-        if not _is_ready(connection, path):
-            _start_afresh(connection)
-
-
-def _is_ready(connection: sqlite3.Connection, path: Path | None) -> bool:
-    """Whether it is an index of this format; raises `RecordError` for something else.
-
-    One with another table, trigger or text in it than are made here is made anew.
-    """
-    if connection.execute("SELECT COUNT(*) FROM sqlite_schema").fetchone()[0] == 0:
-        return False
-    if connection.execute("PRAGMA application_id").fetchone()[0] != APPLICATION_ID:
-        raise _unusable(path, "it is a database of another program")
-    if connection.execute("PRAGMA user_version").fetchone()[0] != FORMAT:
-        return False
-    return connection.execute(_OBJECTS).fetchall() == _expected_objects()
-
-
-@cache
-def _expected_objects() -> list[tuple[str, ...]]:
-    with contextlib.closing(sqlite3.connect(":memory:")) as made:
-        for statement in _SCHEMA:
-            made.execute(statement)
-        return made.execute(_OBJECTS).fetchall()
-
-
-def _start_afresh(connection: sqlite3.Connection) -> None:
-    # Whatever else somebody put in goes too; the tables of `words` go with it.
-    found = "SELECT type, name FROM sqlite_schema WHERE type IN ('trigger', 'view')"
-    for kind, name in connection.execute(found).fetchall():
-        connection.execute(f"DROP {kind} IF EXISTS {_quoted(name)}")
-    connection.execute("DROP TABLE IF EXISTS words")
-    for (name,) in connection.execute(
-        "SELECT name FROM sqlite_schema WHERE type = 'table' AND substr(name, 1, 7) <> 'sqlite_'"
-    ).fetchall():
-        connection.execute(f"DROP TABLE IF EXISTS {_quoted(name)}")
-    for statement in _SCHEMA:
-        connection.execute(statement)
-
-
-def _quoted(name: str) -> str:
-    return '"' + name.replace('"', '""') + '"'
+    """The index at that path, made where there is none; raises as `SideFile.open` does."""
+    index = INDEX.open(path)
+    index.create_function("casefolded", 1, str.casefold, deterministic=True)
+    return index
 
 
 def make_anew(index: sqlite3.Connection, record: Database) -> None:
     """Forget all that the index says and take it from the record."""
-    with _naming_the_index(record.path):
+    with INDEX.speaking_plainly(index_path(record.path)):
         with writing(index):
-            _start_afresh(index)
+            INDEX.start_afresh(index)
         refresh(index, record)
-
-
-@contextlib.contextmanager
-def writing(connection: sqlite3.Connection) -> Iterator[None]:
-    """One transaction: kept whole when the block ends, undone when it raises."""
-    connection.execute("BEGIN IMMEDIATE")
-    try:
-        yield
-    except BaseException:
-        connection.execute("ROLLBACK")
-        raise
-    connection.execute("COMMIT")
 
 
 def refresh(index: sqlite3.Connection, record: Database) -> int:
@@ -196,7 +102,7 @@ def refresh(index: sqlite3.Connection, record: Database) -> int:
     the record is not a continuation of what was indexed (another file, an older one restored),
     the index is made anew.
     """
-    with _naming_the_index(record.path):
+    with INDEX.speaking_plainly(index_path(record.path)):
         now = fingerprint(record.path)
         seen = index.execute("SELECT fingerprint FROM seen").fetchone() == (now,)
         if now and seen and _holds_as_many(index, record):
@@ -234,7 +140,7 @@ def _take_in_all(index: sqlite3.Connection, record: Database) -> int:
                     taken += _take_in(index, record, session_id, heads[session_id][0])
         except NoLongerTheSame:
             with writing(index):
-                _start_afresh(index)
+                INDEX.start_afresh(index)
 
 
 def _known(index: sqlite3.Connection) -> dict[str, tuple[int, str]]:
@@ -263,32 +169,13 @@ def _continued(index: sqlite3.Connection, record: Database) -> dict[str, tuple[s
 def _start_afresh_unless_continued(index: sqlite3.Connection, record: Database) -> None:
     with writing(index):
         if _continued(index, record) is None:
-            _start_afresh(index)
+            INDEX.start_afresh(index)
 
 
 def _behind(index: sqlite3.Connection, wanted: dict[str, int]) -> list[str]:
     """The sessions of which the index lacks something, in the record's order."""
     known = _known(index)
     return [sid for sid, count in wanted.items() if known.get(sid, (-1, ""))[0] < count]
-
-
-@contextlib.contextmanager
-def _naming_the_index(record_path: Path) -> Iterator[None]:
-    try:
-        yield
-    except sqlite3.OperationalError as error:
-        if no_room(error):
-            raise DiskFull(f"{index_path(record_path)}: there is no room for it") from error
-        if "locked" in str(error):
-            raise RecordError(
-                f"{index_path(record_path)}: another program is bringing the index up to date; "
-                "try again in a moment",
-                said="index-busy",
-                file=str(index_path(record_path)),
-            ) from error
-        raise _unusable(index_path(record_path), str(error)) from error
-    except sqlite3.Error as error:
-        raise _unusable(index_path(record_path), str(error)) from error
 
 
 def _take_in(index: sqlite3.Connection, record: Database, session_id: str, opened_utc: str) -> int:

@@ -10,6 +10,7 @@ from pathlib import Path
 
 from markupsafe import Markup
 
+from companion.archive.changes import fingerprint
 from companion.archive.coming_back import last_time
 from companion.archive.index import index_path, open_index
 from companion.archive.listing import Choices, Filters, Page, choices, list_sessions
@@ -28,15 +29,13 @@ from companion.report.wording import wording_in
 from companion.statistics.figures_check import open_summaries
 from companion.statistics.questions import Steadiness, Together, steadiness, together
 
-_Stamp = tuple[tuple[int, int, int], ...]
-
 
 class RecordSource:
     """Opens the archive for one request after another, in whichever thread asks.
 
-    Whether the record changed is told by its files' size, time and number, which takes no
-    reading; a look through every session's head, which is what bringing up to date begins with,
-    takes longer the more sessions there are.
+    Whether the record changed is told by its fingerprint, which takes no reading; a look through
+    every session's head, which is what bringing up to date begins with, takes longer the more
+    sessions there are.
     """
 
     def __init__(
@@ -46,7 +45,7 @@ class RecordSource:
         self.wording = wording_in(language)
         self.shows = shows
         self.clips = ClipStore(clips_folder(record_path))
-        self._up_to_date: _Stamp | None = None
+        self._up_to_date: tuple[str, int] | None = None
 
     def clips_of(self, session_id: str) -> ClipStore:
         """The folder beside the record, for every session."""
@@ -84,8 +83,8 @@ class RecordSource:
         """The record with its index, up to date; raises as `open_archive` does."""
         record, index = self._record_path, index_path(self._record_path)
         # Taken before the record is read: what is written meanwhile is seen by the next request.
-        before = _stamp(record, record.with_name(record.name + "-wal"))
-        if self._up_to_date == (*before, _number(index)):
+        before = fingerprint(record)
+        if before and self._up_to_date == (before, _inode(index)):
             with (
                 open_for_reading(record) as database,
                 contextlib.closing(open_index(index)) as kept,
@@ -93,8 +92,9 @@ class RecordSource:
                 yield Archive(database, kept)
             return
         with open_archive(record) as archive:
-            if index.exists():
-                self._up_to_date = (*before, _number(index))
+            made = _inode(index)
+            if made is not None:
+                self._up_to_date = (before, made)
             yield archive
 
 
@@ -166,18 +166,9 @@ class RecordReading:
             return together(store, bay, technician)
 
 
-def _stamp(*paths: Path) -> _Stamp:
-    found = []
-    for path in paths:
-        try:
-            told = os.stat(path)
-        except OSError:
-            found.append((0, 0, 0))
-        else:
-            found.append((told.st_ino, told.st_size, told.st_mtime_ns))
-    return tuple(found)
-
-
-def _number(index: Path) -> tuple[int, int, int]:
+def _inode(index: Path) -> int | None:
     """Which file the index is; its size and time change with every reader."""
-    return (_stamp(index)[0][0], 0, 0)
+    try:
+        return os.stat(index).st_ino
+    except OSError:
+        return None

@@ -13,6 +13,7 @@ from pathlib import Path
 
 from companion.errors import RecordError
 from companion.record.database import OFFICE, Database, open_for_reading
+from companion.record.place import LOCK, beside
 from companion.record.port import StoredEvent
 from companion.record.rows import event_of_row
 
@@ -65,7 +66,7 @@ class Follower:
         Only looks at the list of locks: trying the lock could get in a writer's way.
         """
         try:
-            inode = self.path.with_name(self.path.name + ".lock").stat().st_ino
+            inode = beside(self.path, LOCK).stat().st_ino
         except OSError:
             return False
         try:

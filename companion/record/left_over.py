@@ -17,6 +17,7 @@ from pathlib import Path
 from companion.record.clips import ClipStore
 from companion.record.database import connect_to_read, speaking_plainly
 from companion.record.migrations import APPLICATION_ID
+from companion.record.place import owner_of
 
 AT_WORK_S = 600.0
 """While a job is recorded, a clip of that age is not just waiting for its event any more."""
@@ -60,9 +61,14 @@ def left_over(record_path: Path, clips: ClipStore, *, at_work: bool = False) -> 
 
 
 def records_beside(record_path: Path) -> list[Path]:
-    """Every other record in its folder: they share the folder of clips."""
+    """Every other record in its folder: they share the folder of clips.
+
+    What belongs to the record is not opened: to close it again would let go of the locks that
+    its open connections hold on it (fcntl(2)).
+    """
     found = sorted(record_path.absolute().parent.iterdir())
-    return [path for path in found if path.name != record_path.name and is_record(path)]
+    others = (path for path in found if record_path.name not in (path.name, owner_of(path).name))
+    return [path for path in others if is_record(path)]
 
 
 def clips_named_beside(record_path: Path) -> set[str]:

@@ -9,11 +9,9 @@ import stat
 from pathlib import Path
 
 from companion.errors import RecordError
-from companion.record.place import RIGHTS
+from companion.record.place import BESIDE, LOCK, RIGHTS, beside
 
 MOST_NOTED = 1000
-BESIDE = ("-wal", "-shm", "-journal")
-"""What SQLite writes beside a file, by what it puts behind the file's name."""
 
 
 def open_own_file(path: Path, flags: int = os.O_RDWR, rights: int = RIGHTS) -> int:
@@ -50,15 +48,15 @@ def require_own_files_beside(path: Path) -> None:
     SQLite follows no links there; a second name of some other file it would write into.
     """
     for suffix in BESIDE:
-        beside = path.with_name(path.name + suffix)
+        written = beside(path, suffix)
         with contextlib.suppress(FileNotFoundError):
-            found = os.stat(beside, follow_symlinks=False)
+            found = os.stat(written, follow_symlinks=False)
             if stat.S_ISLNK(found.st_mode):
-                raise _no_own_file(beside, "is a link to another place")
+                raise _no_own_file(written, "is a link to another place")
             if not stat.S_ISREG(found.st_mode):
-                raise _no_own_file(beside, "is no plain file")
+                raise _no_own_file(written, "is no plain file")
             if found.st_nlink > 1:
-                raise _no_own_file(beside, "has another name too")
+                raise _no_own_file(written, "has another name too")
 
 
 def _no_own_file(path: Path, what: str) -> RecordError:
@@ -75,7 +73,7 @@ class WriterLock:
     """
 
     def __init__(self, record_path: Path) -> None:
-        self._path = record_path.with_name(record_path.name + ".lock")
+        self._path = beside(record_path, LOCK)
         self._record_path = record_path
         require_no_link(record_path)
         require_own_files_beside(record_path)
@@ -155,7 +153,7 @@ def _is_at(path: Path, descriptor: int) -> bool:
 
 def is_locked(record_path: Path) -> bool:
     """Whether a program is writing into the record now; it may end, or begin, at any time."""
-    lock = record_path.with_name(record_path.name + ".lock")
+    lock = beside(record_path, LOCK)
     try:
         descriptor = os.open(lock, os.O_RDONLY | os.O_NOFOLLOW | os.O_CLOEXEC)
     except FileNotFoundError:

@@ -16,6 +16,7 @@ from companion.record.audit.people import KeyRing
 from companion.record.box import key_path, public_key_path
 from companion.record.cars import cars_folder
 from companion.record.clips import clips_folder
+from companion.record.place import LOCK, beside
 
 
 @dataclass(frozen=True)
@@ -43,7 +44,7 @@ def open_to_others(record_path: Path) -> list[OpenFile]:
     others = (
         record_path.absolute().parent,
         record_path,
-        *(record_path.with_name(record_path.name + end) for end in ("-wal", "-shm", ".lock")),
+        *(beside(record_path, end) for end in ("-wal", "-shm", LOCK)),
         public_key_path(record_path),
         clips_folder(record_path),
         cars_folder(record_path),

@@ -15,11 +15,10 @@ from typing import TypeVar
 
 from companion.errors import CompanionError
 from companion.record.left_over import is_record
+from companion.record.place import owner_of
 
 FIRST_BYTES = 2000
 RIGHTS = 0o644
-_BESIDE = ("-wal", "-shm", "-journal", ".lock", ".index", ".statistics")
-"""What belongs to a record by its name: the log, the lock, what is worked out of it."""
 Written = TypeVar("Written")
 IsOurs = Callable[[bytes], bool]
 """Whether the first bytes of a file are those of an output of the same kind."""
@@ -55,8 +54,7 @@ def require_free(out: Path, is_ours: IsOurs, *, force: bool) -> None:
 
 
 def _belongs_to_a_record(out: Path) -> bool:
-    beside = (out.with_name(out.name.removesuffix(s)) for s in _BESIDE if out.name.endswith(s))
-    return is_record(out) or any(map(is_record, beside))
+    return any(map(is_record, {out, owner_of(out)}))
 
 
 def write_output(

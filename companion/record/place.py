@@ -9,6 +9,27 @@ RIGHTS = 0o640
 """Of a file that is made: its owner writes, its group reads (a display under a user of its own),
 nobody else does either. The umask may take more away; what is there already is left as it is."""
 
+BESIDE = ("-wal", "-shm", "-journal")
+"""What SQLite writes beside a file, by what it puts behind the file's name."""
+LOCK, INDEX, STATISTICS = ".lock", ".index", ".statistics"
+"""What lies beside a record by the same kind of name, none of it a record."""
+
+
+def beside(path: Path, ending: str) -> Path:
+    """What lies beside a file under its name with that ending."""
+    return path.with_name(path.name + ending)
+
+
+def owner_of(path: Path) -> Path:
+    """The file to which another belongs by its name; the file itself where it belongs to none.
+
+    The log of an index belongs to the index's record.
+    """
+    for endings in (BESIDE, (LOCK, INDEX, STATISTICS)):
+        ending = next((one for one in endings if path.name.endswith(one)), "")
+        path = path.with_name(path.name.removesuffix(ending))
+    return path
+
 
 def record_path() -> Path:
     """A file in the person's own data folder (XDG)."""

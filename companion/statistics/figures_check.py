@@ -15,18 +15,18 @@ from pathlib import Path
 from secrets import SystemRandom
 
 from companion.archive.opening import Archive
+from companion.archive.side_file import writing
+from companion.errors import DiskFull
 from companion.record import Database, open_for_reading
 from companion.statistics.steadiness import MOST_SESSIONS_CHARTED
 from companion.statistics.store import (
+    SUMMARIES,
     charted_of,
     kept_charted,
     kept_summary,
     refresh_summaries,
-    start_afresh,
-    store_at,
     summaries_path,
     summary_of,
-    writable,
 )
 
 DRAWN = 10
@@ -53,12 +53,22 @@ def open_summaries(archive: Archive) -> Iterator[sqlite3.Connection]:
     In a folder that may not be written they are made in memory, for this opening alone. Raises
     `RecordError` when the file with their name is something else: it is never overwritten.
     """
-    with store_at(writable(summaries_path(archive.path))) as store:
+    path = summaries_path(archive.path)
+    try:
+        store = SUMMARIES.open(path)
+    except (OSError, DiskFull):
+        store = SUMMARIES.open(None)
+    with contextlib.closing(store), SUMMARIES.speaking_plainly(path):
         refresh_summaries(store, archive.record)
         if _first_wrong(store, archive.record) is not None:
-            start_afresh(store)
-            refresh_summaries(store, archive.record)
+            _make_anew(store, archive.record)
         yield store
+
+
+def _make_anew(store: sqlite3.Connection, record: Database) -> None:
+    with writing(store):
+        SUMMARIES.start_afresh(store)
+    refresh_summaries(store, record)
 
 
 def _first_wrong(store: sqlite3.Connection, record: Database) -> str | None:
@@ -87,7 +97,11 @@ def figures_problems(record_path: Path) -> list[str]:
         return ["the figures beside the record are a link to another place"]
     if not path.is_file():
         return []
-    with open_for_reading(record_path) as record, store_at(path) as store:
+    with (
+        open_for_reading(record_path) as record,
+        contextlib.closing(SUMMARIES.open(path)) as store,
+        SUMMARIES.speaking_plainly(path),
+    ):
         refresh_summaries(store, record)
         stray = store.execute(_STRAY).fetchone()[0]
         wrong = [
@@ -97,7 +111,6 @@ def figures_problems(record_path: Path) -> list[str]:
         ]
         if not wrong and not stray:
             return []
-        start_afresh(store)
-        refresh_summaries(store, record)
+        _make_anew(store, record)
     told = f"of session {wrong[0]}" if wrong else "of a session that is not there"
     return [f"the figures beside the record say otherwise than it {told}"]

@@ -8,24 +8,20 @@ there are, in which order, and their heads come from the record, not from the in
 from __future__ import annotations
 
 import contextlib
-import os
 import sqlite3
-from collections.abc import Iterator, Sequence
-from functools import cache
+from collections.abc import Sequence
 from pathlib import Path
 
-from companion.archive.index import writing
+from companion.archive.side_file import SideFile, writing
 from companion.errors import RecordError
 from companion.facts.opening import Opened
 from companion.facts.workings import Computed
 from companion.record import Database, StoredEvent
 from companion.record.database import OFFICE
-from companion.record.lock import require_own_files_beside
+from companion.record.place import STATISTICS, beside
 from companion.record.rows import event_of_row
 from companion.statistics.summary import KINDS, MEASURES, Summary, summary
 
-APPLICATION_ID = 0x42435354
-FORMAT = 5
 SESSIONS_A_COMMIT = 200
 Charted = tuple[str, dict[str, float]]
 """The bay of a session, and its measures."""
@@ -41,10 +37,8 @@ _SCHEMA = (
     "CREATE TABLE heard (number INTEGER NOT NULL, noise INTEGER NOT NULL, outcome TEXT NOT NULL,"
     " times INTEGER NOT NULL, PRIMARY KEY (number, noise, outcome)) STRICT, WITHOUT ROWID",
     "CREATE INDEX session_by_bay ON session (bay, number)",
-    f"PRAGMA application_id = {APPLICATION_ID}",
-    f"PRAGMA user_version = {FORMAT}",
 )
-_OBJECTS = "SELECT type, name, tbl_name, sql FROM sqlite_schema ORDER BY type, name"
+SUMMARIES = SideFile("the statistics of the record", 0x42435354, 5, _SCHEMA)
 _HEADS = """
     SELECT session.id, session.rowid AS number, session.opened_utc, last.hash AS head
     FROM session LEFT JOIN event AS last ON last.session_id = session.id
@@ -55,77 +49,7 @@ _HEADS = """
 
 def summaries_path(record_path: Path) -> Path:
     """Where the summaries of a record lie: beside it."""
-    return record_path.with_name(record_path.name + ".statistics")
-
-
-@contextlib.contextmanager
-def store_at(path: Path | None) -> Iterator[sqlite3.Connection]:
-    """The store in that file, ready but not brought up to date; None keeps it in memory.
-
-    Raises `RecordError` when the file is something else: it is never overwritten.
-    """
-    try:
-        if path is not None:
-            require_own_files_beside(path)
-        store = sqlite3.connect(path or ":memory:", isolation_level=None, timeout=20)
-        with contextlib.closing(store):
-            prepared(store)
-            yield store
-    except sqlite3.Error as error:
-        raise RecordError(
-            f"{path}: cannot be used for the statistics of the record ({error}); it holds nothing "
-            "that is not in the record: delete it, and it is rebuilt"
-        ) from error
-
-
-def writable(path: Path) -> Path | None:
-    """That path, made where there is nothing; None in a folder that may not be written."""
-    try:
-        os.close(os.open(path, os.O_RDWR | os.O_CREAT | os.O_CLOEXEC | os.O_NOFOLLOW, 0o600))
-    except OSError:
-        return None
-    return path
-
-
-def prepared(store: sqlite3.Connection) -> None:
-    """Make an empty store ready; one of this format is left as it is.
-
-    One with another table, trigger or text in it than are made here is made anew.
-    """
-    store.execute("PRAGMA journal_mode = WAL")
-    store.execute("PRAGMA synchronous = OFF")
-    tables = store.execute("SELECT COUNT(*) FROM sqlite_schema").fetchone()[0]
-    application = store.execute("PRAGMA application_id").fetchone()[0]
-    if tables and application != APPLICATION_ID:
-        raise sqlite3.DatabaseError("it is a database of another program")
-    if (
-        store.execute("PRAGMA user_version").fetchone()[0] != FORMAT
-        or store.execute(_OBJECTS).fetchall() != _expected_objects()
-    ):
-        start_afresh(store)
-
-
-def start_afresh(store: sqlite3.Connection) -> None:
-    """Forget everything, also what is not ours."""
-    found = (
-        "SELECT type, name FROM sqlite_schema "
-        "WHERE type IN ('trigger', 'view', 'table') AND substr(name, 1, 7) <> 'sqlite_' "
-        "ORDER BY type = 'table'"
-    )
-    with writing(store):
-        for kind, name in store.execute(found).fetchall():
-            quoted = '"' + name.replace('"', '""') + '"'
-            store.execute(f"DROP {kind} IF EXISTS {quoted}")
-        for statement in _SCHEMA:
-            store.execute(statement)
-
-
-@cache
-def _expected_objects() -> list[tuple[str, ...]]:
-    with contextlib.closing(sqlite3.connect(":memory:")) as made:
-        for statement in _SCHEMA:
-            made.execute(statement)
-        return made.execute(_OBJECTS).fetchall()
+    return beside(record_path, STATISTICS)
 
 
 def refresh_summaries(store: sqlite3.Connection, record: Database) -> int:
@@ -138,13 +62,15 @@ def refresh_summaries(store: sqlite3.Connection, record: Database) -> int:
     }
     gone = [session_id for session_id in known if session_id not in present]
     behind = [name for name, told in present.items() if known.get(name) != told]
-    # All that go first: a number may have been another session's in a record put back.
-    with writing(store):
-        for session_id in (*gone, *behind):
-            _forget(store, session_id)
+    if gone:
+        with writing(store):
+            for session_id in gone:
+                _forget(store, session_id)
     for start in range(0, len(behind), SESSIONS_A_COMMIT):
+        # What is kept anew is never missing for another page that reads now.
         with writing(store):
             for session_id in behind[start : start + SESSIONS_A_COMMIT]:
+                _forget(store, session_id)
                 _keep(store, session_id, present[session_id], summary_of(record, session_id))
     return len(behind)
 
@@ -217,8 +143,10 @@ def _keep(
     for table in ("measure", "stage", "heard"):
         # Figures of no session of ours: somebody put them there.
         store.execute(f"DELETE FROM {table} WHERE number = ?", (number,))  # noqa: S608
+    # Another page may have kept it meanwhile; and in a record that was put back its number may be
+    # another session's, whose turn comes.
     store.execute(
-        "INSERT INTO session VALUES (?, ?, ?, ?, ?, ?, ?)",
+        "INSERT OR REPLACE INTO session VALUES (?, ?, ?, ?, ?, ?, ?)",
         (number, session_id, head, opened_utc, kept.technician, kept.bay, kept.vehicle),
     )
     store.executemany(

@@ -15,7 +15,6 @@ nine charts signals; `watch_delay_step_1_5`: the median number of jobs until it 
 from __future__ import annotations
 
 import argparse
-import sqlite3
 from collections.abc import Sequence
 from statistics import median
 
@@ -23,7 +22,7 @@ import numpy as np
 import numpy.typing as npt
 
 from companion.statistics.steadiness import charts
-from companion.statistics.store import prepared
+from companion.statistics.store import SUMMARIES
 from companion.statistics.summary import MEASURES
 from companion.statistics.watching import watched
 from tests.benchmarks.common import Results, on_all_cores, rounded
@@ -84,8 +83,7 @@ def _has_alarm(page: Page) -> bool:
 
 def page_has_alarm(values: npt.NDArray[np.float64], bays: Sequence[str]) -> bool:
     """Whether the page of these jobs (a row each, a column a measure) calls anything changed."""
-    store = sqlite3.connect(":memory:", isolation_level=None)
-    prepared(store)
+    store = SUMMARIES.open(None)
     store.execute("BEGIN")
     store.executemany(
         "INSERT INTO session VALUES (?, ?, '', ?, '', ?, '')",
