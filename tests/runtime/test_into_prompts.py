@@ -21,9 +21,10 @@ from companion.record import open_for_reading
 from companion.record.audit.verify import verify
 from companion.simulation.speakers import SyntheticSpeaker
 from tests.runtime.running import SHORT_JOB, Companion
-from tests.runtime.sound_devices import RATE_HZ, Mouth, SoundDevices
+from tests.runtime.sound_devices import RATE_HZ, Mouth, Recording, SoundDevices
 
 ROOM_DBFS = -58.0
+MOST_ATTEMPTS = 3
 ANSWERS = "kind: settings\nanswers_into_prompts: true\n"
 LONG_CAUTION = "Brakes on and wheels chocked and ignition only when I ask and nobody in front."
 LIVE = ("start", "--job", str(SHORT_JOB), "--ears", "own", "--voice", "speaker")
@@ -83,28 +84,46 @@ def measured(companion: Companion) -> tuple[int, dict[str, object]]:
     return code, json.loads(printed[printed.index("{") :])
 
 
+def stopped_in_a_caution(companion: Companion, room: Room, heard: Recording) -> bool:
+    """Whether "stop" is heard that is said while the long caution sounds."""
+    companion.next_line(LONG_CAUTION)
+    began_s = time.monotonic()
+    while not heard.loud_since(began_s):
+        time.sleep(0.02)
+        assert time.monotonic() - began_s < 60.0, companion.printed()
+    time.sleep(0.5)
+    room.say(SyntheticSpeaker("slt", seed=1).say("stop"))
+    try:
+        return companion.next_line("hears", within_s=8.0) is not None
+    except TimeoutError:
+        return False
+
+
 def test_a_headset_is_measured_and_stop_into_a_caution_stops_it(
-    devices: SoundDevices, room: Room, tmp_path: Path
+    devices: SoundDevices, room: Room, heard: Recording, tmp_path: Path
 ) -> None:
     code, found = measured(run(devices, tmp_path, "check", "--echo", "--json"))
     assert code == 0, found
     assert found["allows_answers"] is True
     allow(tmp_path)
-    record = tmp_path / "record.sqlite"
     job = tmp_path / "job.yaml"
     job.write_text(SHORT_JOB.read_text("utf-8").replace("Brakes on.", LONG_CAUTION), "utf-8")
-    options = ("--voice-check", "never", "--record", str(record), "--job", str(job))
-    companion = run(devices, tmp_path, *LIVE, *options)
-    try:
-        companion.next_line(LONG_CAUTION)
-        time.sleep(0.2)
-        room.say(SyntheticSpeaker("slt", seed=1).say("stop"))
-        assert companion.next_line("hears") is not None, companion.printed()
-        companion.next_line("Stopped")
-        companion.type("continue")
-        companion.next_line("Carrying on")
-    finally:
-        companion.end()
+    # A busy machine loses sound, and a prompt with a gap in what was heard of it is not followed.
+    for attempt in range(MOST_ATTEMPTS):
+        record = tmp_path / str(attempt) / "record.sqlite"
+        record.parent.mkdir()
+        options = ("--voice-check", "never", "--record", str(record), "--job", str(job))
+        companion = run(devices, tmp_path, *LIVE, *options)
+        try:
+            if stopped_in_a_caution(companion, room, heard):
+                companion.next_line("Stopped")
+                companion.type("continue")
+                companion.next_line("Carrying on")
+                break
+        finally:
+            companion.end()
+    else:
+        pytest.fail(f"no stop of {MOST_ATTEMPTS} was heard; {companion.printed()}")
     assert verify(record) == []
     with open_for_reading(record) as database:
         facts = [event.fact for event in database.events(database.sessions()[-1].session_id)]
