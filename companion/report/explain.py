@@ -292,10 +292,11 @@ def _value(computed: Computed, result: str, wording: Wording) -> Sequence[str]:
 
 def _answer(answered: Answered, seq: int, wording: Wording) -> list[str]:
     choice = wording.words.choice(answered.choice)
-    return [
+    told = [
         f"{wording.words.asked(answered)} ({answered.step_id})",
         f"  {wording('explain-answered', choice=choice, event=seq)}",
     ]
+    return [*told, f"  {wording('line-proposed')}"] if answered.proposed else told
 
 
 def _decided(decided: Decided, seq: int, wording: Wording) -> list[str]:

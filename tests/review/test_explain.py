@@ -152,6 +152,9 @@ def test_a_reading_is_told_as_it_was_said_back_and_where_it_is_used(
 
 def test_an_answer_to_a_question_is_told(rehearsed_job: tuple[StoredEvent, ...]) -> None:
     assert "answered words only" in told(rehearsed_job, "consent")
+    assert "proposed" not in told(rehearsed_job, "consent")
+    # The example's file says how its aim is read, and one yes was enough.
+    assert "proposed by the vehicle's file, and answered yes" in told(rehearsed_job, "aim_route")
 
 
 def test_an_unknown_name_gets_the_list_of_what_there_is(
