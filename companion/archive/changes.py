@@ -1,11 +1,13 @@
-"""Whether a record was written since it was last looked at, without reading it.
+"""Whether a record was written since it was last looked at, without reading it through.
 
 SQLite appends every commit to the write-ahead log, and writes the log back into the database file
-from time to time. So the record says what it said as long as the state of both files is the same.
+from time to time; others see a commit a little later than it stands in the log. So the record says
+what it said as long as the state of both files is the same, and the last mark of the box, of which
+each commit of events has one.
 
-Neither is opened for it, nor the `-shm` file beside them: a program that closes one of them lets
-go of all the locks it holds on that file, also those of a connection that goes on (fcntl(2), and
-"How To Corrupt An SQLite Database File", 2.2).
+Neither file is opened by hand for it, nor the `-shm` file beside them: a program that closes one of
+them lets go of all the locks it holds on that file, also those of a connection that goes on
+(fcntl(2), and "How To Corrupt An SQLite Database File", 2.2).
 """
 
 from __future__ import annotations
@@ -13,24 +15,27 @@ from __future__ import annotations
 import contextlib
 import os
 import time
-from pathlib import Path
+
+from companion.errors import RecordError
+from companion.record import Database
+from companion.record.place import beside
 
 # A file system tells times in steps of some milliseconds: within one, two changes look like one.
 SETTLED_AFTER_S = 1.0
+_LAST_MARK = "SELECT MAX(number) AS number FROM box_mark"
 
 
-def fingerprint(record_path: Path) -> str:
+def fingerprint(record: Database) -> str:
     """What changes with every commit to the record; "" when that cannot be told right now.
 
     To be taken before the record is read.
     """
     try:
-        record = os.stat(record_path)
-        newest_s = max(record.st_mtime, record.st_ctime)
-        told = f"{record.st_ino} {record.st_size} {record.st_mtime_ns} {record.st_ctime_ns}"
-        log_path = record_path.with_name(record_path.name + "-wal")
+        file = os.stat(record.path)
+        newest_s = max(file.st_mtime, file.st_ctime)
+        told = f"{file.st_ino} {file.st_size} {file.st_mtime_ns} {file.st_ctime_ns}"
         with contextlib.suppress(FileNotFoundError):
-            log = os.stat(log_path)
+            log = os.stat(beside(record.path, "-wal"))
             # An empty log is made by whoever opens the record, also only to read; and root makes
             # it the record's owner's each time, which changes its `st_ctime`.
             if log.st_size:
@@ -38,4 +43,11 @@ def fingerprint(record_path: Path) -> str:
                 told += f"; {log.st_ino} {log.st_size} {log.st_mtime_ns}"
     except OSError:
         return ""
-    return told if newest_s < time.time() - SETTLED_AFTER_S else ""
+    if not newest_s < time.time() - SETTLED_AFTER_S:
+        return ""
+    try:
+        (last,) = record.read(_LAST_MARK)
+    except RecordError:
+        # Of a version before there were marks, which nobody writes without bringing it up to date.
+        return ""
+    return f"{told}; {last['number']}"

@@ -10,7 +10,9 @@ row in `digest`: later sessions have higher places, and one session's events lie
 
 from __future__ import annotations
 
+import contextlib
 import sqlite3
+from collections.abc import Iterator
 from dataclasses import astuple, fields
 from itertools import islice
 from pathlib import Path
@@ -82,7 +84,17 @@ def index_path(record_path: Path) -> Path:
 
 def open_index(path: Path | None) -> sqlite3.Connection:
     """The index at that path, made where there is none; raises as `SideFile.open` does."""
-    index = INDEX.open(path)
+    return _with_functions(INDEX.open(path))
+
+
+@contextlib.contextmanager
+def kept_index(path: Path, record: Database) -> Iterator[sqlite3.Connection]:
+    """The index at that path, up to date; made in memory where it cannot be kept there."""
+    with INDEX.kept(path, lambda index: refresh(index, record)) as index:
+        yield _with_functions(index)
+
+
+def _with_functions(index: sqlite3.Connection) -> sqlite3.Connection:
     index.create_function("casefolded", 1, str.casefold, deterministic=True)
     return index
 
@@ -103,7 +115,7 @@ def refresh(index: sqlite3.Connection, record: Database) -> int:
     the index is made anew.
     """
     with INDEX.speaking_plainly(index_path(record.path)):
-        now = fingerprint(record.path)
+        now = fingerprint(record)
         seen = index.execute("SELECT fingerprint FROM seen").fetchone() == (now,)
         if now and seen and _holds_as_many(index, record):
             return 0

@@ -13,8 +13,8 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TypeVar
 
-from companion.archive.index import index_path, make_anew, open_index, refresh
-from companion.errors import DiskFull, RecordError
+from companion.archive.index import index_path, kept_index, make_anew
+from companion.errors import RecordError
 from companion.record import Database, StoredEvent, open_for_reading
 
 Answer = TypeVar("Answer")
@@ -59,21 +59,11 @@ def open_archive(record_path: Path) -> Iterator[Archive]:
     is made in memory, for this opening alone. Raises `RecordError` when there is no such record,
     it cannot be read, or the file beside it with the index's name is something else.
     """
-    with open_for_reading(record_path) as record, contextlib.ExitStack() as closing:
-        try:
-            index = _up_to_date(index_path(record_path), record, closing)
-        except (OSError, DiskFull):
-            index = _up_to_date(None, record, closing)
+    with (
+        open_for_reading(record_path) as record,
+        kept_index(index_path(record_path), record) as index,
+    ):
         yield Archive(record, index)
-
-
-def _up_to_date(
-    path: Path | None, record: Database, closing: contextlib.ExitStack
-) -> sqlite3.Connection:
-    index = open_index(path)
-    closing.callback(index.close)
-    refresh(index, record)
-    return index
 
 
 def session_events(archive: Archive, session_id: str) -> tuple[StoredEvent, ...]:

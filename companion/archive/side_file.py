@@ -11,7 +11,7 @@ import errno
 import os
 import sqlite3
 import time
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
@@ -23,10 +23,21 @@ from companion.record.lock import require_own_files_beside
 BUSY_TIMEOUT_S = 20.0
 BETWEEN_TRIES_S = 0.01
 
-_OBJECTS = "SELECT type, name, tbl_name, sql FROM sqlite_schema ORDER BY type, name"
+# What ANALYZE leaves is no stranger's; anything else of a name like SQLite's own may be.
+_OBJECTS = (
+    "SELECT type, name, tbl_name, sql FROM sqlite_schema "
+    "WHERE NOT (type = 'table' AND name IN ('sqlite_stat1', 'sqlite_stat4')) ORDER BY type, name"
+)
 _STRANGERS = "SELECT type, name FROM sqlite_schema WHERE type IN ('trigger', 'view')"
 _TABLES = "SELECT name FROM sqlite_schema WHERE type = 'table' AND substr(name, 1, 7) <> 'sqlite_'"
 _VIRTUAL = f"{_TABLES} AND sql LIKE 'CREATE VIRTUAL%'"
+
+
+Refresh = Callable[[sqlite3.Connection], object]
+
+
+class NotThere(RecordError):
+    """The file cannot be kept at its place."""
 
 
 @dataclass(frozen=True)
@@ -49,11 +60,16 @@ class SideFile:
         """The file at that path, made where there is none; None keeps it in memory.
 
         Raises `RecordError` when the file there is something else: it is never overwritten;
-        `DiskFull` when there is no room; OSError when the folder may not be written.
+        `DiskFull` when there is no room, `NotThere` where nothing may be written.
         """
         if path is not None:
             require_own_files_beside(path)
-            _require_file(path)
+            try:
+                _require_file(path)
+            except OSError as error:
+                raise NotThere(
+                    f"{path}: cannot be written as {self.what} ({error.strerror})"
+                ) from error
         with self.speaking_plainly(path):
             connection = sqlite3.connect(
                 path or ":memory:", timeout=BUSY_TIMEOUT_S, isolation_level=None
@@ -63,6 +79,29 @@ class SideFile:
             except BaseException:
                 connection.close()
                 raise
+        return connection
+
+    @contextlib.contextmanager
+    def kept(self, path: Path, refresh: Refresh) -> Iterator[sqlite3.Connection]:
+        """The file at that path, brought up to date by `refresh`.
+
+        Where it cannot be written or there is no room, it is made in memory, for this opening
+        alone. Raises `RecordError` when the file there is something else.
+        """
+        with contextlib.ExitStack() as closing:
+            try:
+                connection = self._up_to_date(path, refresh, closing)
+            except (NotThere, DiskFull):
+                connection = self._up_to_date(None, refresh, closing)
+            with self.speaking_plainly(path):
+                yield connection
+
+    def _up_to_date(
+        self, path: Path | None, refresh: Refresh, closing: contextlib.ExitStack
+    ) -> sqlite3.Connection:
+        connection = closing.enter_context(contextlib.closing(self.open(path)))
+        with self.speaking_plainly(path):
+            refresh(connection)
         return connection
 
     @contextlib.contextmanager
@@ -129,7 +168,8 @@ def _require_file(path: Path) -> None:
         os.mknod(path, 0o600)
     if path.is_symlink():
         raise OSError(errno.ELOOP, "is a link to another place", str(path))
-    if not os.access(path, os.R_OK | os.W_OK):
+    # SQLite writes a log beside it.
+    if not (os.access(path, os.R_OK | os.W_OK) and os.access(path.parent, os.W_OK)):
         raise PermissionError(errno.EACCES, "may not be written", str(path))
 
 
@@ -140,7 +180,9 @@ def writing(connection: sqlite3.Connection) -> Iterator[None]:
     try:
         yield
     except BaseException:
-        connection.execute("ROLLBACK")
+        # Where the disk is full SQLite has done so already.
+        if connection.in_transaction:
+            connection.execute("ROLLBACK")
         raise
     connection.execute("COMMIT")
 

@@ -3,16 +3,13 @@
 from __future__ import annotations
 
 import contextlib
-import os
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
 from markupsafe import Markup
 
-from companion.archive.changes import fingerprint
 from companion.archive.coming_back import last_time
-from companion.archive.index import index_path, open_index
 from companion.archive.listing import Choices, Filters, Page, choices, list_sessions
 from companion.archive.opening import Archive, open_archive
 from companion.archive.query import Place
@@ -22,7 +19,7 @@ from companion.browse.port import Told
 from companion.browse.rendering import page
 from companion.facts.shown import NO_SHOWS, Shows
 from companion.language.loader import REFERENCE
-from companion.record import ClipStore, clips_folder, open_for_reading
+from companion.record import ClipStore, clips_folder
 from companion.report.report import KeptSession, read_session
 from companion.report.visit_left import Left, left_of
 from companion.report.wording import wording_in
@@ -31,12 +28,7 @@ from companion.statistics.questions import Steadiness, Together, steadiness, tog
 
 
 class RecordSource:
-    """Opens the archive for one request after another, in whichever thread asks.
-
-    Whether the record changed is told by its fingerprint, which takes no reading; a look through
-    every session's head, which is what bringing up to date begins with, takes longer the more
-    sessions there are.
-    """
+    """Opens the archive for one request after another, in whichever thread asks."""
 
     def __init__(
         self, record_path: Path, shows: Shows = NO_SHOWS, language: str = REFERENCE
@@ -45,7 +37,6 @@ class RecordSource:
         self.wording = wording_in(language)
         self.shows = shows
         self.clips = ClipStore(clips_folder(record_path))
-        self._up_to_date: tuple[str, int] | None = None
 
     def clips_of(self, session_id: str) -> ClipStore:
         """The folder beside the record, for every session."""
@@ -63,7 +54,7 @@ class RecordSource:
     @contextlib.contextmanager
     def reading(self) -> Iterator[RecordReading]:
         """What the record holds now; raises as `open_archive` does."""
-        with self._archive() as archive:
+        with open_archive(self._record_path) as archive:
             yield RecordReading(archive, self.clips)
 
     def page(self, template: str, *, here: str = "", **values: object) -> str:
@@ -77,25 +68,6 @@ class RecordSource:
     def plainly(self, told: str) -> str:
         """Without the record's path."""
         return told.replace(f"{self._record_path}: ", "")
-
-    @contextlib.contextmanager
-    def _archive(self) -> Iterator[Archive]:
-        """The record with its index, up to date; raises as `open_archive` does."""
-        record, index = self._record_path, index_path(self._record_path)
-        # Taken before the record is read: what is written meanwhile is seen by the next request.
-        before = fingerprint(record)
-        if before and self._up_to_date == (before, _inode(index)):
-            with (
-                open_for_reading(record) as database,
-                contextlib.closing(open_index(index)) as kept,
-            ):
-                yield Archive(database, kept)
-            return
-        with open_archive(record) as archive:
-            made = _inode(index)
-            if made is not None:
-                self._up_to_date = (before, made)
-            yield archive
 
 
 @dataclass(frozen=True)
@@ -164,11 +136,3 @@ class RecordReading:
         """What many sessions say together."""
         with open_summaries(self.archive) as store:
             return together(store, bay, technician)
-
-
-def _inode(index: Path) -> int | None:
-    """Which file the index is; its size and time change with every reader."""
-    try:
-        return os.stat(index).st_ino
-    except OSError:
-        return None

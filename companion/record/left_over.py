@@ -17,7 +17,7 @@ from pathlib import Path
 from companion.record.clips import ClipStore
 from companion.record.database import connect_to_read, speaking_plainly
 from companion.record.migrations import APPLICATION_ID
-from companion.record.place import owner_of
+from companion.record.place import owners
 
 AT_WORK_S = 600.0
 """While a job is recorded, a clip of that age is not just waiting for its event any more."""
@@ -67,8 +67,16 @@ def records_beside(record_path: Path) -> list[Path]:
     its open connections hold on it (fcntl(2)).
     """
     found = sorted(record_path.absolute().parent.iterdir())
-    others = (path for path in found if record_path.name not in (path.name, owner_of(path).name))
-    return [path for path in others if is_record(path)]
+    return [path for path in found if not _goes_with(path, record_path) and is_record(path)]
+
+
+def _goes_with(path: Path, record_path: Path) -> bool:
+    if record_path.name in {owner.name for owner in owners(path)}:
+        return True
+    try:
+        return path.samefile(record_path)
+    except OSError:
+        return False
 
 
 def clips_named_beside(record_path: Path) -> set[str]:

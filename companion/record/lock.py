@@ -9,7 +9,7 @@ import stat
 from pathlib import Path
 
 from companion.errors import RecordError
-from companion.record.place import BESIDE, LOCK, RIGHTS, beside
+from companion.record.place import BESIDE, INDEX, LOCK, RIGHTS, STATISTICS, beside, owners
 
 MOST_NOTED = 1000
 
@@ -40,6 +40,16 @@ def require_no_link(path: Path) -> None:
     """Raise `RecordError` where a link stands under that name."""
     if path.is_symlink():
         raise _no_own_file(path, "is a link to another place")
+
+
+def _require_own_name(record_path: Path) -> None:
+    """Raise `RecordError` for a name by which it would be taken for what goes with a record."""
+    if len(owners(record_path)) > 1:
+        kept = ", ".join((*BESIDE, LOCK, INDEX, STATISTICS))
+        raise RecordError(
+            f"{record_path}: names with these endings are kept for what goes with a record: "
+            f"{kept}; wanted: another name"
+        )
 
 
 def require_own_files_beside(path: Path) -> None:
@@ -75,6 +85,7 @@ class WriterLock:
     def __init__(self, record_path: Path) -> None:
         self._path = beside(record_path, LOCK)
         self._record_path = record_path
+        _require_own_name(record_path)
         require_no_link(record_path)
         require_own_files_beside(record_path)
         self._descriptor: int | None = _locked(self._path, record_path)

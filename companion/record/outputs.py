@@ -15,7 +15,7 @@ from typing import TypeVar
 
 from companion.errors import CompanionError
 from companion.record.left_over import is_record
-from companion.record.place import owner_of
+from companion.record.place import owners
 
 FIRST_BYTES = 2000
 RIGHTS = 0o644
@@ -54,7 +54,7 @@ def require_free(out: Path, is_ours: IsOurs, *, force: bool) -> None:
 
 
 def _belongs_to_a_record(out: Path) -> bool:
-    return any(map(is_record, {out, owner_of(out)}))
+    return any(map(is_record, owners(out)))
 
 
 def write_output(

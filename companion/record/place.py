@@ -20,15 +20,17 @@ def beside(path: Path, ending: str) -> Path:
     return path.with_name(path.name + ending)
 
 
-def owner_of(path: Path) -> Path:
-    """The file to which another belongs by its name; the file itself where it belongs to none.
+def owners(path: Path) -> tuple[Path, ...]:
+    """The files to which another may belong by its name, itself among them.
 
-    The log of an index belongs to the index's record.
+    The log of an index belongs to the index and to the index's record.
     """
+    found = [path]
     for endings in (BESIDE, (LOCK, INDEX, STATISTICS)):
-        ending = next((one for one in endings if path.name.endswith(one)), "")
-        path = path.with_name(path.name.removesuffix(ending))
-    return path
+        ending = next((one for one in endings if found[-1].name.endswith(one)), None)
+        if ending is not None:
+            found.append(path.with_name(found[-1].name.removesuffix(ending)))
+    return tuple(found)
 
 
 def record_path() -> Path:

@@ -16,7 +16,6 @@ from secrets import SystemRandom
 
 from companion.archive.opening import Archive
 from companion.archive.side_file import writing
-from companion.errors import DiskFull
 from companion.record import Database, open_for_reading
 from companion.statistics.steadiness import MOST_SESSIONS_CHARTED
 from companion.statistics.store import (
@@ -53,16 +52,16 @@ def open_summaries(archive: Archive) -> Iterator[sqlite3.Connection]:
     In a folder that may not be written they are made in memory, for this opening alone. Raises
     `RecordError` when the file with their name is something else: it is never overwritten.
     """
-    path = summaries_path(archive.path)
-    try:
-        store = SUMMARIES.open(path)
-    except (OSError, DiskFull):
-        store = SUMMARIES.open(None)
-    with contextlib.closing(store), SUMMARIES.speaking_plainly(path):
-        refresh_summaries(store, archive.record)
-        if _first_wrong(store, archive.record) is not None:
-            _make_anew(store, archive.record)
+    with SUMMARIES.kept(
+        summaries_path(archive.path), lambda store: _refresh(store, archive.record)
+    ) as store:
         yield store
+
+
+def _refresh(store: sqlite3.Connection, record: Database) -> None:
+    refresh_summaries(store, record)
+    if _first_wrong(store, record) is not None:
+        _make_anew(store, record)
 
 
 def _make_anew(store: sqlite3.Connection, record: Database) -> None:

@@ -238,3 +238,11 @@ def test_keys_are_read_from_plain_files_alone(
         os.mkfifo(file)
     with pytest.raises(RecordError, match=name), open_record(record_path) as database:
         Office(database).known("B. Sample")
+
+
+@pytest.mark.parametrize("ending", ["-wal", "-shm", "-journal", ".lock", ".index", ".statistics"])
+def test_a_record_may_not_be_named_like_what_goes_with_one(tmp_path: Path, ending: str) -> None:
+    path = tmp_path / f"bay{ending}"
+    with pytest.raises(RecordError, match="wanted: another name"):
+        open_record(path)
+    assert list(tmp_path.iterdir()) == []

@@ -24,6 +24,7 @@ from companion.record import (
     Entry,
     SqliteLog,
     clips_folder,
+    open_for_reading,
     open_record,
     verify,
 )
@@ -91,12 +92,17 @@ def reported(path: Path) -> None:
     read_session(path, session.session_id, ClipStore(clips_folder(path)))
 
 
+def told_apart(path: Path) -> None:
+    with open_for_reading(path) as record:
+        assert changes.fingerprint(record)
+
+
 LOOKS: dict[str, Callable[[Path], object]] = {
     "a list": listed,
     "statistics": counted,
     "pages": shown,
     "a report": reported,
-    "whether it changed": changes.fingerprint,
+    "whether it changed": told_apart,
     "whether it is being written": is_locked,
     "the clips of other records": clips_named_beside,
     "verify": verify,

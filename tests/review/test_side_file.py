@@ -10,16 +10,19 @@ import time
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import closing
 from pathlib import Path
+from types import SimpleNamespace
 from typing import Any
 
 import pytest
 
-from companion.archive import side_file
-from companion.archive.index import INDEX
+from companion.archive import changes, side_file
+from companion.archive.index import INDEX, index_path
+from companion.archive.listing import Filters
 from companion.archive.opening import open_archive
-from companion.archive.side_file import SideFile
+from companion.archive.side_file import NotThere, SideFile
+from companion.browse.record_source import RecordSource
 from companion.errors import RecordError
-from companion.record import Database
+from companion.record import Database, Entry, SqliteLog, open_for_reading, open_record
 from companion.statistics.figures_check import open_summaries
 from companion.statistics.store import SUMMARIES, refresh_summaries, summaries_path
 
@@ -60,8 +63,76 @@ def test_it_is_for_its_owner_alone_and_no_link(kind: SideFile, tmp_path: Path) -
     assert stat.S_IMODE(os.stat(path).st_mode) == 0o600
     link = tmp_path / "bay.record.link"
     link.symlink_to(path)
-    with pytest.raises(OSError, match="link"):
+    with pytest.raises(NotThere, match="link"):
         kind.open(link)
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_where_there_is_no_room_it_is_made_in_memory(kind: SideFile, tmp_path: Path) -> None:
+    path = tmp_path / "bay.record.side"
+    files: list[str] = []
+
+    def refresh(connection: sqlite3.Connection) -> None:
+        files.append(connection.execute("PRAGMA database_list").fetchone()[2])
+        if files[-1]:
+            # As full as a disk: no page more than there are.
+            connection.execute("PRAGMA max_page_count = 1")
+        with side_file.writing(connection):
+            connection.execute("CREATE TEMP TABLE room (n)")
+            connection.execute("CREATE TABLE more (n)")
+            connection.execute("INSERT INTO more VALUES (zeroblob(100000))")
+
+    with kind.kept(path, refresh) as connection:
+        assert connection.execute("SELECT COUNT(*) FROM more").fetchone() == (1,)
+    assert files == [str(path), ""]
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_what_the_database_counts_of_itself_is_no_strangers(kind: SideFile, tmp_path: Path) -> None:
+    path = tmp_path / "bay.record.side"
+    for statement in ("INSERT INTO kept_here VALUES (1)", "ANALYZE"):
+        with closing(kind.open(path)) as connection:
+            connection.execute("CREATE TEMP TABLE kept_here (n)")
+            connection.execute(statement)
+    with closing(kind.open(path)) as connection:
+        # It was not made anew: then what was counted would be gone.
+        counted = "SELECT COUNT(*) FROM sqlite_schema WHERE name = 'sqlite_stat1'"
+        assert connection.execute(counted).fetchone() == (1,)
+
+
+def test_a_commit_is_noticed_that_the_files_do_not_show(
+    two_jobs_copied: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A slow disk has a commit in its log a good while before anybody can see it."""
+    monkeypatch.setattr(changes, "SETTLED_AFTER_S", -1.0)
+    with open_record(two_jobs_copied) as written, open_for_reading(two_jobs_copied) as record:
+        log = SqliteLog(written, written.create_session())
+        states = {path: os.stat(path) for path in two_jobs_copied.parent.iterdir()}
+        monkeypatch.setattr(changes, "os", SimpleNamespace(stat=lambda path: states[path]))
+        before = changes.fingerprint(record)
+        assert before == changes.fingerprint(record)
+        log.append([Entry("said", {"text": "x"})])
+        assert changes.fingerprint(record) != before
+
+
+@pytest.mark.parametrize(
+    "spoiled",
+    ["CREATE TABLE strange (n)", "PRAGMA user_version = 3", "DELETE FROM digest", "ANALYZE"],
+)
+def test_pages_show_every_job_whatever_happens_to_the_index_meanwhile(
+    two_jobs_copied: Path, spoiled: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(changes, "SETTLED_AFTER_S", -1.0)
+    source = RecordSource(two_jobs_copied)
+
+    def listed() -> int:
+        with source.reading() as reading:
+            return reading.listed(Filters(), limit=10, offset=0, order="newest").total
+
+    assert (listed(), listed()) == (2, 2)
+    with closing(sqlite3.connect(index_path(two_jobs_copied), isolation_level=None)) as stranger:
+        stranger.execute(spoiled)
+    assert (listed(), listed()) == (2, 2)
 
 
 def test_a_summary_that_another_page_kept_meanwhile_is_kept_once(
