@@ -6,7 +6,7 @@ import math
 import os
 import sys
 import threading
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
@@ -38,6 +38,7 @@ from companion.recognition.sphinx import SphinxRecogniser
 from companion.recognition.typed import TypedEars, with_signs_of_life
 from companion.recognition.vosk_ears import VoskRecogniser
 from companion.runtime.hearing_watch import HearingWatch
+from companion.runtime.keyboard import marked_lines, sent_once
 from companion.runtime.live_ears import Hands, LiveEars
 from companion.settings.model import Settings
 from companion.speech.player import DeviceSink, FileSink, SoundSink
@@ -138,20 +139,22 @@ def make_ears(
     listen while the companion speaks; None where that is not done.
     """
     if recogniser is None:
-        lines = around.typed(_typed_lines(language))
+        lines = around.typed(sent_once(marked_lines(language), language))
         if around.alive is not None:
             lines = with_signs_of_life(lines, around.alive, around.alive_every_s)
         return TypedEars(lines, as_words=partial(typed_words, language))
     settings = endpoint_settings(choice.kind)
     as_words = partial(typed_words, language)
     if choice.sound is not None:
-        source, hands = FileSource(choice.sound), Hands(around.typed(sys.stdin))
+        source, hands = (
+            FileSource(choice.sound),
+            Hands(around.typed(sent_once(sys.stdin, language))),
+        )
         # Nobody waits in a bay for what is heard in a file: it may take any time.
         watch = HearingWatch(math.inf, lambda: None)
         return LiveEars(source, recogniser, hands, as_words, watch, settings)
     microphone = MicrophoneSource(choice.microphone, deaf_s=deaf_s, tell=around.tell)
     try:
-        lines = around.typed(sys.stdin)
         hands = Hands(lines, _pedal(choice.pedal, around.interrupt), pedal_words(language))
         watch = HearingWatch(LONGEST_THOUGHT_S, partial(_hung, around.tell))
         return LiveEars(microphone, recogniser, hands, as_words, watch, settings, over_voice)
@@ -191,17 +194,6 @@ def _hung(tell: Tell) -> None:
     threading.Timer(LONGEST_LAST_WORDS_S, leave).start()
     tell(Message("live-hearing-hung"))
     leave()
-
-
-def _typed_lines(language: Language) -> Iterator[str]:
-    """Lines of the keyboard, with a mark where one is wanted; of a file or pipe, as they are."""
-    while True:
-        if sys.stdin.isatty():
-            print(f"  {language.show(Message('mark-you')):6} ", end="", flush=True)
-        line = sys.stdin.readline()
-        if not line:
-            return
-        yield line
 
 
 def make_recogniser(choice: EarsChoice, language: Language) -> Recogniser:

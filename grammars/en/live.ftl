@@ -10,6 +10,7 @@ mark-note = note
 mark-drift = drift
 mark-shows = shows
 mark-you = you
+typed-twice = Typed twice at once: { $words } is taken once.
 screen-stage-number = { $number } of { $of }  { $title }
 screen-stage-taken-over = { $title }, from what was taken over
 

@@ -11,6 +11,7 @@ mark-note = aviso
 mark-drift = cambio
 mark-shows = marca
 mark-you = tú
+typed-twice = Tecleado dos veces seguidas: { $words } se toma una vez.
 screen-stage-number = { $number } de { $of }  { $title }
 screen-stage-taken-over = { $title }, de lo que se tomó de antes
 
