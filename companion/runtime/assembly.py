@@ -145,11 +145,9 @@ def make_ears(
         return TypedEars(lines, as_words=partial(typed_words, language))
     settings = endpoint_settings(choice.kind)
     as_words = partial(typed_words, language)
+    lines = around.typed(sent_once(sys.stdin, language))
     if choice.sound is not None:
-        source, hands = (
-            FileSource(choice.sound),
-            Hands(around.typed(sent_once(sys.stdin, language))),
-        )
+        source, hands = FileSource(choice.sound), Hands(lines)
         # Nobody waits in a bay for what is heard in a file: it may take any time.
         watch = HearingWatch(math.inf, lambda: None)
         return LiveEars(source, recogniser, hands, as_words, watch, settings)
