@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import io
+import sys
+
 import click
 
 from companion import __version__
@@ -129,3 +132,6 @@ def main() -> None:
     Another sensor:
       companion start --job forward-camera
     """
+    # One byte that is no text, from a stuck key or a wrong cable, must not end a job.
+    if isinstance(sys.stdin, io.TextIOWrapper):
+        sys.stdin.reconfigure(errors="replace")

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Literal
+from typing import Literal, assert_never
 
 import numpy as np
 
@@ -58,6 +58,8 @@ def shims(
         case "no_twist":
             twist = float(_TWIST @ heights) / 4.0
             wanted = np.maximum(0.0, -2.0 * twist * _TWIST)
+        case _:
+            assert_never(goal)
     chosen = wanted
     if shim_step_mm > 0.0:
         chosen = np.round(wanted / shim_step_mm) * shim_step_mm

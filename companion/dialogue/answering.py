@@ -48,9 +48,9 @@ def _take_pair(tx: Transaction, pair: Pair) -> None:
     kind_of(tx.state.plan, step).take_pair(tx, step, following, pair)
 
 
-def accept(tx: Transaction, event: Event) -> None:
-    """Yes to what was said back; what was asked behind it is not said once more."""
-    if in_one_breath.was_asked(tx):
+def accept(tx: Transaction, event: Heard[Yes]) -> None:
+    """Yes to what was said back; what was asked behind it is not said once more, if it was said."""
+    if in_one_breath.was_asked(tx) and not event.how.cut_short:
         tx.voice = "screen"
     confirm(tx)
 

@@ -144,6 +144,7 @@ def go_back(tx: Transaction, event: Event) -> None:
         tx.change(waiting=tx.state.waiting[:-1])
         advance(tx, prompts.taken_back(title_of(tx.state.plan, heard_last)))
         return
+    together.forget(tx)
     if _can_be_dropped(tx.state):
         _drop_correction(tx)
         return
@@ -279,7 +280,13 @@ def begin_note(tx: Transaction, event: Heard[Command]) -> None:
 
 
 def keep_note(tx: Transaction, event: Refused) -> None:
-    """Whatever was said after "note" is kept as sound, understood or not."""
+    """Whatever was said after "note" is kept as sound, understood or not.
+
+    Of sound that was lost, or where there is no microphone, nothing is.
+    """
+    if not (event.how.clip_sha256 or event.how.words):
+        _return(tx, prompts.NOTE_NOT_HEARD, again=True)
+        return
     tx.record(Noted(event.how.clip_sha256, event.how.words))
     _return(tx, prompts.NOTE_KEPT)
 
@@ -345,6 +352,7 @@ def resume(tx: Transaction, event: Event) -> None:
     """After a break: say where we were and ask whether anything was touched."""
     if isinstance(event, Resumed):
         into_prompts.allow(tx, event.into_prompts)
+        into_prompts.broken_off(tx)
     into_prompts.tell_unheard(tx)
     # What nobody said yes to is asked again, so that is where we were.
     together.forget(tx)

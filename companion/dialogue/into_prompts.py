@@ -15,7 +15,7 @@ from collections.abc import Iterator
 from companion.dialogue import prompts, together
 from companion.dialogue.events import Event
 from companion.dialogue.kind import kind_of
-from companion.dialogue.state import Mode, State
+from companion.dialogue.state import Mode, Prompt, State
 from companion.dialogue.transaction import Transaction
 from companion.facts.beforehand import IntoPrompts
 from companion.facts.message import ROW, Message, Told, in_a_row
@@ -90,10 +90,19 @@ def cut_off(tx: Transaction, into: IntoPrompt | None) -> None:
     So was not what stands in front of the prompt in the same breath.
     """
     prompt = tx.state.prompt
-    if prompt is None or into is None:
-        return
-    if into.announced is not None:
-        tx.change(unheard=(*tx.state.unheard, *prompt.announced[into.announced :]))
+    if prompt is not None and into is not None:
+        _not_heard(tx, prompt, into.announced)
+
+
+def broken_off(tx: Transaction) -> None:
+    """The program ended at the open prompt: nobody knows how much was heard of what led to it."""
+    if tx.state.prompt is not None:
+        _not_heard(tx, tx.state.prompt, 0)
+
+
+def _not_heard(tx: Transaction, prompt: Prompt, announced: int | None) -> None:
+    if announced is not None:
+        tx.change(unheard=(*tx.state.unheard, *prompt.announced[announced:]))
     if prompt.before:
         tx.change(unheard_before=in_a_row(tx.state.unheard_before, prompt.before))
 

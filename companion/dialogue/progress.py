@@ -52,6 +52,8 @@ def mark_stale(
     """Forget these steps and all that was derived from them; the record keeps both."""
     state = tx.state
     stale = state.plan.with_dependents(step_ids)
+    # Said before what it rests on was taken back, and never confirmed: it is asked for anew.
+    tx.change(one_by_one=_without(state.one_by_one, stale))
     results = {
         result
         for step in state.plan.steps

@@ -45,6 +45,7 @@ NOTHING_TO_TAKE_BACK = Message("nothing-to-take-back")
 SPEAK_NOTE = Message("speak-note")
 NOTE_KEPT = Message("note-kept")
 NOTE_NOT_KEPT = Message("note-not-kept")
+NOTE_NOT_HEARD = Message("note-not-heard")
 OFFER_VOICE_CHECK = Message("offer-voice-check")
 EACH_AFTER_ME = Message("each-after-me")
 VOICE_CHECK_LEFT = Message("voice-check-left")
@@ -71,6 +72,7 @@ OF_THE_TALK = frozenset(
         "not-now",
         "not-taken",
         "note-kept",
+        "note-not-heard",
         "note-not-kept",
         "paused-by-silence",
         "quieter",

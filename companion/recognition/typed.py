@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import queue
 import threading
 import time
@@ -75,17 +76,20 @@ def with_signs_of_life(
         reading = iter(lines)
         while True:
             wanted.get()
-            read.put(next(reading, None))
+            line = None
+            # A terminal that is gone raises: no line will come any more.
+            with contextlib.suppress(OSError, ValueError):
+                line = next(reading, None)
+            read.put(line)
 
     threading.Thread(target=collect, name="keyboard", daemon=True).start()
-    while True:
+
+    def waited_for() -> str | None:
         wanted.put(None)
         while True:
             try:
-                line = read.get(timeout=every_s)
-                break
+                return read.get(timeout=every_s)
             except queue.Empty:
                 alive()
-        if line is None:
-            return
-        yield line
+
+    yield from iter(waited_for, None)

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 import os
-import sys
 import threading
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
@@ -38,7 +37,7 @@ from companion.recognition.sphinx import SphinxRecogniser
 from companion.recognition.typed import TypedEars, with_signs_of_life
 from companion.recognition.vosk_ears import VoskRecogniser
 from companion.runtime.hearing_watch import HearingWatch
-from companion.runtime.keyboard import marked_lines, sent_once
+from companion.runtime.keyboard import lines_as_they_come, marked_lines
 from companion.runtime.live_ears import Hands, LiveEars
 from companion.settings.model import Settings
 from companion.speech.player import DeviceSink, FileSink, SoundSink
@@ -139,13 +138,13 @@ def make_ears(
     listen while the companion speaks; None where that is not done.
     """
     if recogniser is None:
-        lines = around.typed(sent_once(marked_lines(language), language))
+        lines = around.typed(marked_lines(language))
         if around.alive is not None:
             lines = with_signs_of_life(lines, around.alive, around.alive_every_s)
         return TypedEars(lines, as_words=partial(typed_words, language))
     settings = endpoint_settings(choice.kind)
     as_words = partial(typed_words, language)
-    lines = around.typed(sent_once(sys.stdin, language))
+    lines = around.typed(lines_as_they_come(language))
     if choice.sound is not None:
         source, hands = FileSource(choice.sound), Hands(lines)
         # Nobody waits in a bay for what is heard in a file: it may take any time.

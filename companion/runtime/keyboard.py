@@ -7,7 +7,10 @@ file or pipe every line is taken: no finger sends it.
 
 from __future__ import annotations
 
+import contextlib
+import queue
 import sys
+import threading
 import time
 from collections.abc import Iterable, Iterator
 
@@ -15,33 +18,67 @@ from companion.facts.message import Message
 from companion.language.language import Language
 
 DOUBLED_WITHIN_S = 0.5
+Sent = tuple[str, float]
+"""A line and when it came, in seconds of `time.monotonic`."""
 
 
 def marked_lines(language: Language) -> Iterator[str]:
     """Lines of the keyboard, with a mark where one is wanted; of a file or pipe, as they are."""
-    while True:
-        if sys.stdin.isatty():
-            print(f"  {language.show(Message('mark-you')):6} ", end="", flush=True)
-        line = sys.stdin.readline()
-        if not line:
-            return
-        yield line
-
-
-def sent_once(lines: Iterable[str], language: Language) -> Iterator[str]:
-    """The lines of a terminal less those that only repeat the last one at once, which is told."""
     if not sys.stdin.isatty():
-        yield from lines
+        # Read when it is wanted, and no line more: what runs behind may read on.
+        yield from iter(sys.stdin.readline, "")
         return
+    yield from _sent_once(_marked(_collected(), language), language)
+
+
+def lines_as_they_come(language: Language) -> Iterator[str]:
+    """Lines of the keyboard, to be read beside a voice."""
+    if not sys.stdin.isatty():
+        yield from sys.stdin
+        return
+    yield from _sent_once(_until_the_end(_collected()), language)
+
+
+def _sent_once(lines: Iterable[Sent], language: Language) -> Iterator[str]:
+    """The lines less those that only repeat the last one at once, which is told."""
     last, last_s = "", 0.0
-    for line in lines:
-        words, now_s = line.strip(), time.monotonic()
-        is_second = bool(words) and words == last and now_s - last_s < DOUBLED_WITHIN_S
+    for line, sent_s in lines:
+        words = line.strip()
+        is_second = bool(words) and words == last and sent_s - last_s < DOUBLED_WITHIN_S
         # A key that is held down sends many: each counts from the one before.
-        last, last_s = words, now_s
+        last, last_s = words, sent_s
         if is_second:
             mark = language.show(Message("mark-note"))
             told = language.show(Message("typed-twice", {"words": words}))
             print(f"  {mark:6} {told}", flush=True)
         else:
             yield line
+
+
+def _marked(lines: queue.SimpleQueue[Sent | None], language: Language) -> Iterator[Sent]:
+    while True:
+        print(f"  {language.show(Message('mark-you')):6} ", end="", flush=True)
+        sent = lines.get()
+        if sent is None:
+            return
+        yield sent
+
+
+def _until_the_end(lines: queue.SimpleQueue[Sent | None]) -> Iterator[Sent]:
+    while (sent := lines.get()) is not None:
+        yield sent
+
+
+def _collected() -> queue.SimpleQueue[Sent | None]:
+    """The lines as they come, None behind the last: while a prompt is spoken they are not read."""
+    lines: queue.SimpleQueue[Sent | None] = queue.SimpleQueue()
+
+    def collect() -> None:
+        # A terminal that is gone raises.
+        with contextlib.suppress(OSError, ValueError):
+            for line in sys.stdin:
+                lines.put((line, time.monotonic()))
+        lines.put(None)
+
+    threading.Thread(target=collect, name="terminal", daemon=True).start()
+    return lines

@@ -5,12 +5,14 @@ There is always a way without voice.
 
 from __future__ import annotations
 
+import contextlib
 import queue
 import threading
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
 from typing import Protocol
 
+from companion.facts.meanings import Command
 from companion.facts.talking import TYPED
 from companion.recognition.endpoint import EndpointSettings
 from companion.recognition.into import Begun, BeingSaid
@@ -32,6 +34,7 @@ from companion.recognition.typed import AsWords
 from companion.runtime.hearing_watch import HearingWatch
 
 _BREAK_OFF = b""
+_STOP = Command("stop")
 
 
 class Microphone(SoundSource, Protocol):
@@ -62,9 +65,11 @@ class Hands:
         threading.Thread(target=self._collect, args=(lines,), name="keyboard", daemon=True).start()
 
     def _collect(self, lines: Iterable[str]) -> None:
-        for line in lines:
-            if line.strip():
-                self._typed.put(line.strip())
+        # A terminal that is gone raises; the keyboard has ended then, the job has not.
+        with contextlib.suppress(OSError, ValueError):
+            for line in lines:
+                if line.strip():
+                    self._typed.put(line.strip())
 
     def open_prompt(self, grammar: StepGrammarLike) -> None:
         """Another prompt listens now; what was pressed before it counts for nothing."""
@@ -126,6 +131,9 @@ class LiveEars:
         hands, grammar = self._hands, listening.grammar
         hands.open_prompt(grammar)
         heard = None if hands.waiting() else self._listened(listening)
+        if isinstance(heard, Utterance) and heard.meaning == _STOP:
+            # What was typed meanwhile waits: whoever says stop wants nothing to go on.
+            return heard
         if heard is None or hands.waiting():
             line, by = hands.take()
             return in_words(self._as_words(line, grammar), grammar, by)

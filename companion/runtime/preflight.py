@@ -21,7 +21,7 @@ from companion.facts.beforehand import (
     VoiceChecked,
 )
 from companion.facts.kinds import Fact
-from companion.facts.opening import Opened
+from companion.facts.opening import Opened, Resumed
 from companion.facts.talking import Heard, How, Refused, Said, Silent
 from companion.job.setup_files import Bay
 from companion.recognition.conditions import check_noise
@@ -186,8 +186,8 @@ def _were_heard_in(
                 | Silent(cut_short=cut)
             ) if any(told[place : place + 1] == ["caution"] for place in cut):
                 return False  # The pedal cut one short, or there was no voice.
-            case Refused() | Silent():
-                told.clear()
+            case Refused() | Silent() | Resumed():
+                told.clear()  # After a break what led to the open prompt is told once more.
             case Opened(technician=who, job=job, rehearsal=rehearsal, language=spoken) as opened:
                 same = (who, job.get("id"), spoken) == (technician, job_id, language)
                 if not same or rehearsal or opened.cautions_known:

@@ -341,7 +341,7 @@ def _parts(job: Beginning, scope: Scope, step: Asked, one: _Found) -> Iterator[S
             keys = ("answer",)
         case Checklist():
             keys = tuple(item_id(step, name) for name in step.by_name)
-        case Instruction():
+        case _:  # An instruction.
             keys = (step.id,)
     for key in keys:
         event = one.events.get((step.id, key))

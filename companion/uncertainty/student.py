@@ -17,6 +17,7 @@ def _beta_fraction(a: float, b: float, x: float) -> float:
     c, d = 1.0, 1.0 / max(1.0 - (a + b) * x / (a + 1.0), _TINY)
     value = d
     for m in range(1, _TERMS):
+        change = 0.0
         for term in (
             m * (b - m) * x / ((a + 2 * m - 1.0) * (a + 2 * m)),
             -(a + m) * (a + b + m) * x / ((a + 2 * m) * (a + 2 * m + 1.0)),

@@ -64,6 +64,7 @@ note-kept = Note kept.
 # Where a shop sends sound to its store, said before the question whether sound may be kept.
 sound-goes-to-the-store = Kept sound also goes to the shop's store.
 note-not-kept = I may only keep words, so I cannot take a spoken note.
+note-not-heard = I did not hear the note. Nothing of it was kept.
 you-can-say = You can say: { LIST($examples, last: ";") }.
 louder = Louder.
 quieter = Quieter.

@@ -54,6 +54,7 @@ speak-note = Di tu nota.
 note-kept = Nota guardada.
 sound-goes-to-the-store = El sonido guardado también va al almacén del taller.
 note-not-kept = Solo puedo guardar palabras: ninguna nota hablada.
+note-not-heard = No he oído la nota. No se ha guardado nada de ella.
 you-can-say = Puedes decir: { LIST($examples, last: ";") }.
 louder = Más fuerte.
 quieter = Más suave.

@@ -483,3 +483,12 @@ def test_the_example_of_a_number_with_its_way_is_one_that_may_be_said(grammar, f
     meaning = grammar.for_step(Expectation(number=form)).parse(words)
     assert isinstance(meaning, Number)
     assert meaning.direction == form.directions[0]
+
+
+@pytest.mark.parametrize("reason", ["sound_lost", "no_microphone"])
+def test_a_note_whose_sound_was_lost_is_not_said_to_be_kept(bay, reason):
+    bay.spoil(consent="keep the sound").go_on_to("fuel").hear("make a note")
+    bay.do(Refused(bay.prompt_id, reason, How()))
+    assert bay.said[0].startswith("I did not hear the note. Nothing of it was kept.")
+    assert bay.every("noted") == []
+    assert bay.step_id == "fuel"

@@ -12,7 +12,7 @@ from companion.dialogue.effects import Say
 from companion.dialogue.state import Mode
 from companion.dialogue.values import is_likely
 from companion.errors import FileProblem
-from companion.facts.meanings import Confirmed, Number, Unconfirmed
+from companion.facts.meanings import Confirmed, Number, Unconfirmed, Yes
 from companion.facts.talking import Heard, How
 
 NAMES = ("one_mm", "two_mm", "three_mm", "four_mm", "five_mm")
@@ -213,3 +213,10 @@ def test_the_ears_are_told_what_is_likely_behind_the_yes_by_the_reading_that_sta
     alone = small(other).hear("four two zero")
     assert alone.state.prompt.told.behind is None
     assert is_likely(alone.state, Confirmed(Number(Decimal(5), None)))
+
+
+def test_a_question_that_the_pedal_cut_off_is_said(known):
+    """With the read-back it was silenced, so behind the yes it is not known yet."""
+    known.do(Heard(known.prompt_id, Yes(), How("yes", cut_short=(0,))))
+    assert values(known)["three_mm"] == 422
+    assert known.spoken == ["Gap four."]

@@ -180,3 +180,18 @@ def test_silences_and_misses_are_counted_anew_after_an_answer_that_waits(small):
     talk = small(set_of(2)).mishear().mishear().hear("four two zero").mishear()
     assert talk.spoken[-1].startswith("Sorry?")
     assert "Digit" not in talk.spoken[-1]
+
+
+def test_what_was_denied_together_is_asked_anew_behind_a_step_back(small):
+    """What was set up may be another by then: no number of before is said back for one yes."""
+    first = set_of(1).replace("one_mm", "first_mm").replace("read_back_together: gaps, ", "")
+    talk = small(first + set_of(3)).hear("five zero zero", "yes")
+    talk.hear("four two zero", "four one eight", "four one nine", "no")
+    assert talk.spoken == ["Four two zero?"]
+    talk.hear("go back", "go back")
+    assert talk.step_id == "first_mm"
+    talk.hear("five zero one", "yes", "four three zero")
+    # The first of three: the others are still to be asked.
+    assert talk.state.mode is Mode.ASKING
+    assert talk.step_id == "two_mm"
+    assert set(values(talk)) == {"first_mm"}

@@ -15,16 +15,17 @@ import pytest
 from companion.runtime.keyboard import DOUBLED_WITHIN_S
 from tests.runtime.running import ROOT
 
-AS_THEY_COME = "sent_once(sys.stdin, language)"
-MARKED = "sent_once(marked_lines(language), language)"
+AS_THEY_COME = "lines_as_they_come(language)"
+MARKED = "marked_lines(language)"
 PROGRAM = """
-import sys
+import time
 from companion.language.loader import load_language
-from companion.runtime.keyboard import marked_lines, sent_once
+from companion.runtime.keyboard import lines_as_they_come, marked_lines
 language = load_language()
 print("ready", flush=True)
 for line in {lines}:
     print("took", line.strip(), flush=True)
+    time.sleep(0.7)  # So long the next prompt is spoken.
 """
 
 

@@ -21,7 +21,7 @@ def stand_picture(move: StandMove, words: Words) -> Markup:
             seen, drawn = words("picture-from-above"), _from_above(move, words)
         case "height" | "plumb":
             seen, drawn = words("picture-from-the-side"), _from_the_side(move)
-        case "level":
+        case _:  # The level.
             seen, drawn = words("picture-from-the-car"), _from_the_car(move, words)
     end = move.kind.value if move.kind in ("level", "plumb") else "none"
     figure = words("picture-figure", amount=move.amount, end=end, way=move.way.value)
