@@ -7,7 +7,9 @@ owner of one that this has happened.
 
 from __future__ import annotations
 
+import contextlib
 import threading
+from collections.abc import Iterator
 from typing import Any, Literal
 
 from companion.errors import CompanionError
@@ -53,12 +55,42 @@ def generation() -> int:
     return _generation
 
 
+@contextlib.contextmanager
+def playing() -> Iterator[None]:
+    """While something is played the devices are not listed anew: it would end in the middle."""
+    with _lock:
+        yield
+
+
 def start_again() -> None:
-    """Look at the devices anew; every open stream of this program ends."""
+    """Look at the devices anew, once nothing is played; every open stream of this program ends.
+
+    Raises NoPortAudio where the library does not start.
+    """
+    with _lock:
+        _start_again()
+
+
+def start_again_if_quiet() -> bool:
+    """The same, if nothing is played just now; whether it was done."""
+    if not _lock.acquire(blocking=False):
+        return False
+    try:
+        _start_again()
+    finally:
+        _lock.release()
+    return True
+
+
+def _start_again() -> None:
     global _generation
     library = portaudio()
-    with _lock:
+    # It may not have started the last time.
+    with contextlib.suppress(library.PortAudioError):
         # The library offers no other way to have the devices listed anew.
         library._terminate()
+    _generation += 1
+    try:
         library._initialize()
-        _generation += 1
+    except library.PortAudioError as error:
+        raise NoPortAudio(f"PortAudio does not start ({error})") from error

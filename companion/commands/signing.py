@@ -22,6 +22,7 @@ from companion.commands.shared import (
 )
 from companion.errors import RecordError
 from companion.facts.afterwards import Amended, How, Role, Signature, SignedOff
+from companion.recognition.voices.refusals import raise_all
 from companion.recognition.voices.store import VoiceStore
 from companion.record.afterwards import how_it_ended, statement
 from companion.record.asked import find_asked, keep_waiting, waiting_at
@@ -428,16 +429,20 @@ def expire(days: int, why: str, yes: bool, record: Path) -> None:
         store = ClipStore(clips_folder(record))
         done = expire_clips(database, store, days, why)
         gone = remove_left_over(database, store)
-        oldest = (datetime.now().astimezone().date() - timedelta(days=days)).isoformat()
-        learned = sum(voice.let_sound_go(oldest) for voice in VoiceStore(record).voices())
+        # That the date is vouched for, `expire_clips` has made sure.
+        today = datetime.now().astimezone().date()
+        oldest = today - timedelta(days=days)
+        learned = VoiceStore(record).let_sound_go(oldest.isoformat(), today.isoformat())
     for expired in done:
         tell(say("clips-of-job", session=expired.session_id, count=len(expired.clips)))
     clips_gone = sum(len(expired.clips) for expired in done)
     tell(say("clips-gone", clips=clips_gone, jobs=len(done)))
-    if learned:
-        tell(say("clips-of-voices-gone", count=learned))
+    if learned.sounds:
+        tell(say("clips-of-voices-gone", count=learned.sounds))
     if gone.orphans or gone.remnants:
         tell(say("clips-left-over-gone", told=told_left_over(gone, say)))
+    # Told last and as a failure: somebody's sound may be older than was agreed.
+    raise_all(learned.hindered)
 
 
 COMMANDS = (sign, correct, people, keys, clips)

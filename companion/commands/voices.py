@@ -25,6 +25,7 @@ from companion.language.language import Language
 from companion.language.loader import load_language
 from companion.recognition.own.recogniser import OwnRecogniser
 from companion.recognition.port import Ears
+from companion.recognition.voices.refusals import raise_all, require_name
 from companion.recognition.voices.store import Voice, VoiceStore
 from companion.record.place import record_path
 from companion.runtime import assembly
@@ -93,6 +94,7 @@ def enrol(
     Example: companion voice enrol "A. Example"
     Example: companion voice enrol "A. Example" --from recordings --consent features
     """
+    person = require_name(person)
     spoken = load_language(language)
     allowed = consent or _asked(spoken, person)
     if folder is None:
@@ -127,9 +129,7 @@ def enrol_after_practice(
     try:
         if not agreed(language.show(Message("voice-learn-now")), say_now(), read=read):
             return
-        person = ""
-        while not person:
-            person = read(language.show(Message("voice-whose")))
+        person = _name(language, read)
         allowed = _asked(language, person, read)
     except StopIteration:
         click.echo()
@@ -172,12 +172,17 @@ def list_voices(record: Path) -> None:
     Example: companion voice list
     """
     say = say_now()
-    found = list(VoiceStore(record).voices())
-    if not found:
+    found = VoiceStore(record).look()
+    damaged = list(found.damaged)
+    if not found.voices and not damaged:
         click.echo(say("voices-none"))
-    for one in found:
+    for one in found.voices:
         who = one.person
-        learned = one.adaptation()
+        try:
+            learned = one.adaptation()
+        except EarsError as error:
+            damaged.append(error)
+            continue
         version = say("voices-nothing-learned")
         if learned is not None:
             version = say("voices-version", version=str(learned.version))
@@ -186,6 +191,7 @@ def list_voices(record: Path) -> None:
             sounds = say("voices-sound-since", day=str(who.sound_since))
         features = say("voices-features-since", day=str(who.features_since))
         tell(f"{who.name}  {who.language}  {features}, {sounds}; {version}")
+    raise_all(damaged)
 
 
 @voice.command("learn")
@@ -266,6 +272,17 @@ def export(person: str, directory: Path, record: Path, language: str, speaker: s
     recogniser = _own_ears(load_language(language))
     count = _exported(found, directory, speaker or f"voice-{found.folder.name[:8]}", recogniser)
     tell(say_now()("voices-exported", count=count, folder=str(directory)))
+
+
+def _name(language: Language, read: Callable[[str], str]) -> str:
+    """Whose voice it is, asked until it is a name."""
+    while True:
+        told = read(language.show(Message("voice-whose")))
+        try:
+            if told:
+                return require_name(told)
+        except EarsError as error:
+            click.echo(say_now().words.problem(error))
 
 
 def _asked(language: Language, person: str, read: Callable[[str], str] = typed_line) -> str:

@@ -204,10 +204,12 @@ class MicrophoneSource:
         """Open the device again, with the devices listed anew; whether sound comes."""
         self._let_go()
         try:
-            if self._generation == sound_cards.generation():
-                sound_cards.start_again()
+            is_known = self._generation == sound_cards.generation()
+            # A prompt that is being said is said to its end; it is tried again in a moment.
+            if is_known and not sound_cards.start_again_if_quiet():
+                return False
             self._stream = self._open()
-        except EarsError:
+        except (EarsError, sound_cards.NoPortAudio):
             return False
         first = self._queue.get(_TRY_AGAIN_S)
         return first is not None

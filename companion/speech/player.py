@@ -162,9 +162,12 @@ class DeviceSink:
         self._hushed.clear()
         block = max(1, round(_BLOCK_S * rate_hz))
         try:
-            with self._sounddevice.OutputStream(
-                samplerate=rate_hz, device=self._device, channels=1, dtype="float32"
-            ) as stream:
+            with (
+                sound_cards.playing(),
+                self._sounddevice.OutputStream(
+                    samplerate=rate_hz, device=self._device, channels=1, dtype="float32"
+                ) as stream,
+            ):
                 for start in range(0, len(samples), block):
                     if self._hushed.is_set():
                         stream.abort()

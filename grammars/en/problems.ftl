@@ -4,6 +4,7 @@
 problem-already-there = { $file }: already exists; name a new file
 problem-another-role = { $name } is a { $role } here, not a { $other }
 problem-another-unit = found the unit '{ $found }'; wanted: a number in { $unit }
+problem-car-too-long = { $folder }: what is known of the car takes { $found } bytes and is not kept; wanted: at most { $most }, about as many letters: shorten the complaint
 problem-date-not-vouched-cars = nothing vouches for this computer's date, and with a wrong one what is known of cars would be deleted too early; let it synchronise its clock first
 problem-date-not-vouched-sound = nothing vouches for this computer's date, and with a wrong one sound would be deleted too early; let it synchronise its clock first
 problem-ears-not-of-language = the ears '{ $ears }' do not know { $language }; wanted: --ears, one of { $known }
@@ -126,5 +127,6 @@ problem-voice-nothing-to-learn = nothing is kept of the voice of { $name } that 
 problem-no-voice-beside = no voice of '{ $name }' is kept beside { $record }; see companion voice list
 problem-no-voice = no voice of '{ $name }' in the language '{ $language }' is kept in { $folder }; see companion voice list
 problem-voice-no-sound = no sound of { $name } is kept: features alone cannot be exported; wanted: a person who allowed sound to be kept
+problem-voice-no-name = the name of whose voice it is: found { $found } characters, or signs that are no text; wanted: 1 to { $most } characters
 problem-no-store-key-here = '{ $name }' has no key of the store in this record
 problem-no-supervisor-here = no supervisor has a PIN here who could vouch; 'companion people add'

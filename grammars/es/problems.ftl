@@ -10,6 +10,7 @@ problem-another-role = { $name } tiene aquí el papel de { $role ->
        *[supervisor] supervisor
     }
 problem-another-unit = encontrada la unidad «{ $found }»; se pide: un número en { $unit }
+problem-car-too-long = { $folder }: lo que se sabe del coche ocupa { $found } bytes y no se guarda; se pide: como mucho { $most }, más o menos otras tantas letras: acorta lo que pidió el cliente
 problem-date-not-vouched-cars = nada garantiza la fecha de este ordenador, y con una equivocada se borraría demasiado pronto lo que se sabe de los coches; deja antes que sincronice su reloj
 problem-date-not-vouched-sound = nada garantiza la fecha de este ordenador, y con una equivocada se borraría demasiado pronto el sonido; deja antes que sincronice su reloj
 problem-ears-not-of-language = los oídos «{ $ears }» no saben { $language }; se pide: --ears, uno de { $known }
@@ -135,5 +136,6 @@ problem-voice-nothing-to-learn = de la voz de { $name } no se guarda nada de lo 
 problem-no-voice-beside = no se guarda ninguna voz de «{ $name }» al lado de { $record }; mira companion voice list
 problem-no-voice = no se guarda ninguna voz de «{ $name }» en el idioma «{ $language }» en { $folder }; mira companion voice list
 problem-voice-no-sound = no se guarda ningún sonido de { $name }: los rasgos solos no se pueden exportar; se pide: una persona que permitió guardar el sonido
+problem-voice-no-name = el nombre de quien es la voz: hay { $found } caracteres, o signos que no son texto; se pide: de 1 a { $most } caracteres
 problem-no-store-key-here = «{ $name }» no tiene clave del almacén en este registro
 problem-no-supervisor-here = aquí nadie que supervise tiene un PIN para responder; 'companion people add'

@@ -3,10 +3,14 @@
 from __future__ import annotations
 
 import threading
+import time
 from collections.abc import Iterable, Iterator
+
+import pytest
 
 from companion.errors import VoiceError
 from companion.facts.message import Message, Tell
+from companion.facts.talking import How
 from companion.job.loader import JobPaths
 from companion.language.expectation import Expectation
 from companion.language.loader import load_language
@@ -132,6 +136,26 @@ def test_where_a_number_is_asked_for_two_presses_repeat_and_one_is_no_answer() -
     unanswered = hear(expectation, "once")
     assert isinstance(unanswered, Refusal)
     assert unanswered.reason == "silence"
+
+
+@pytest.mark.parametrize(("said", "taken"), [("stop", "stop"), ("no", "yes")])
+def test_a_spoken_stop_outranks_a_line_that_comes_with_it(said: str, taken: str) -> None:
+    typed = threading.Event()
+    hands = Hands(line for line in ["yes"] if typed.wait(20))
+    ears = LiveEars(QuietMicrophone(), NoWords(), hands, as_typed, HearingWatch(60.0, lambda: None))
+    grammar = assembly.language().for_step(confirmation_of(a_reading()))
+
+    class Heard:
+        def hear(self, listening: Listening) -> Utterance:
+            typed.set()
+            while not hands.waiting():
+                time.sleep(0.001)
+            return Utterance(grammar.parse(said), How(words=said, ears="own"))
+
+    ears._ears = Heard()  # type: ignore[assignment]
+    heard = ears.hear(Listening("p1", grammar, 3.0))
+    assert isinstance(heard, Utterance)
+    assert heard.words == taken
 
 
 def test_a_typed_line_answers_beside_the_pedal() -> None:

@@ -8,26 +8,42 @@ from __future__ import annotations
 
 import hashlib
 import os
+import re
+import secrets
 import shutil
 import unicodedata
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from itertools import product
 from pathlib import Path
+from string import ascii_lowercase
 from typing import Annotated, Literal
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
-from companion.errors import EarsError
+from companion.errors import CompanionError, EarsError
 from companion.recognition.own.adaptation import MOST_BYTES, Adaptation, read_adaptation
 from companion.recognition.voices import takes as takes_file
-from companion.recognition.voices.takes import Kept, newest
-from companion.record.clips import ClipStore
+from companion.recognition.voices.refusals import (
+    LONGEST_NAME,
+    undeletable,
+    unreadable,
+    unwritable,
+)
+from companion.recognition.voices.sounds import Sounds, at_work, delete
+from companion.recognition.voices.takes import Kept, aged, newest
 from companion.record.durable import make_folder, read_plain, sync_folder, write_whole
 
 _FOLDERS_RIGHTS, _RIGHTS = 0o700, 0o600
 _PERSON, _TAKES, _LEARNED, _SOUNDS = "person.json", "takes.npz", "learned.npz", "sounds"
 _MOST_PERSON_BYTES = 10_000
 _NAME_DIGITS = 32
+_VOICES_NAME = re.compile(rf"[0-9a-f]{{{_NAME_DIGITS}}}")
+_FORGOTTEN = ".forgotten-"
+_HALF_WRITTEN = re.compile(r"\.(person|takes|learned)-[^/]+")
+_LANGUAGE_LENGTHS = (2, 3)
+_CODING = ("utf-8", "surrogatepass")
+"""A terminal with another encoding may hand over signs that are no text: nobody is called so."""
 _MOST_TOKENS = 1 << 15
 """Of any heads: more than a file of takes can name."""
 _Day = Annotated[str, Field(pattern=r"^\d{4}-\d{2}-\d{2}$")]
@@ -42,7 +58,7 @@ class Person(BaseModel):
     model_config = ConfigDict(extra="forbid", frozen=True)
 
     kind: Literal["voice"] = "voice"
-    name: Annotated[str, Field(min_length=1, max_length=200)]
+    name: Annotated[str, Field(min_length=1, max_length=LONGEST_NAME)]
     language: Annotated[str, Field(pattern=r"^[a-z]{2,3}$")]
     heads: Annotated[str, Field(pattern=r"^[0-9a-f]{16}$")]
     features_since: _Day
@@ -73,47 +89,92 @@ class Voice:
     def keep(self, kept: Sequence[Kept]) -> tuple[Kept, ...]:
         """These takes instead of those before, the newest of them; sounds that no take has go."""
         left = newest(kept)
-        if left:
-            _write(self.folder / _TAKES, takes_file.written(left))
-        else:
-            (self.folder / _TAKES).unlink(missing_ok=True)
-        wanted = {one.sound_sha256 for one in left}
-        sounds = self.folder / _SOUNDS
-        for file in sounds.glob("*.flac") if sounds.is_dir() else ():
-            if file.stem not in wanted:
-                file.unlink(missing_ok=True)
+        self._keep_takes(left)
+        self._sounds.keep_only(_sounds_of(left))
         return left
 
     def keep_learned(self, adaptation: Adaptation | None) -> None:
         """What was learned, instead of what was before; None: nothing."""
         if adaptation is None:
-            (self.folder / _LEARNED).unlink(missing_ok=True)
+            delete(self.folder / _LEARNED)
         else:
             _write(self.folder / _LEARNED, adaptation.written())
 
     def put_sound(self, sound: bytes) -> str:
-        """Keep the sound of a take, where that is allowed; its hash, else ""."""
-        if not self.person.sound_since:
-            return ""
-        make_folder(self.folder / _SOUNDS, _FOLDERS_RIGHTS)
-        name = ClipStore(self.folder / _SOUNDS).put(sound)
-        os.chmod(self.sound_file(name), _RIGHTS)
-        return name
+        """Keep the sound of a take, where that is allowed; its hash, else "".
 
-    def let_sound_go(self, before: str) -> int:
-        """Delete the sound of takes from before that day (as they have it); how many there were.
-
-        What was learned stays. Raises `EarsError`.
+        Raises `CompanionError` where it cannot be written.
         """
+        return self._sounds.put(sound) if self.person.sound_since else ""
+
+    def let_sound_go(self, before: str, today: str) -> int:
+        """Delete the sound of takes from before that day, and what cuts left; how many sounds.
+
+        What was learned stays. `today` is to be a day that something vouched for. A sound that was
+        kept while nothing did, or is dated later than `today`, has the age of a sound of `today`
+        from now on: the first expiry that sees it begins to count. Not known is whether a clock
+        that was vouched for was right, nor, for sounds kept by companions that left no mark,
+        whether the clock was behind: those are as old as their takes say.
+
+        Raises `CompanionError`.
+        """
+        for name in _half_written(self.folder):
+            delete(name)
         kept = self.takes(_MOST_TOKENS)
-        old = {one.sound_sha256 for one in kept if one.day < before} - {""}
-        if old:
-            self.keep([replace(one, sound_sha256="") if one.day < before else one for one in kept])
-        return len(old)
+        dated = aged(kept, today, self._sounds.undated())
+        left = tuple(
+            replace(one, sound_sha256="")
+            if one.day < before or not self.person.sound_since
+            else one
+            for one in dated
+        )
+        if [(one.day, one.sound_sha256) for one in left] != [
+            (one.day, one.sound_sha256) for one in kept
+        ]:
+            self._keep_takes(left)
+        named, wanted = _sounds_of(kept), _sounds_of(left)
+        self._sounds.dated(wanted & self._sounds.undated())
+        if not self.person.sound_since:
+            return self._sounds.keep_only(())
+        return self._sounds.remove(named - wanted) + self._sounds.sweep(wanted)
 
     def sound_file(self, sha256: str) -> Path:
         """Where the sound of a take lies."""
-        return self.folder / _SOUNDS / f"{sha256}.flac"
+        return self._sounds.file(sha256)
+
+    @property
+    def _sounds(self) -> Sounds:
+        return Sounds(self.folder / _SOUNDS)
+
+    def _keep_takes(self, kept: tuple[Kept, ...]) -> None:
+        if kept:
+            _write(self.folder / _TAKES, takes_file.written(kept))
+        else:
+            delete(self.folder / _TAKES)
+
+
+@dataclass(frozen=True)
+class Found:
+    """The voices by name, and what is wrong with each that is not as it was made."""
+
+    voices: tuple[Voice, ...] = ()
+    damaged: tuple[CompanionError, ...] = ()
+
+
+@dataclass(frozen=True)
+class LetGo:
+    """How many sounds went, and what hindered others from going."""
+
+    sounds: int = 0
+    hindered: tuple[CompanionError, ...] = ()
+
+
+@dataclass(frozen=True)
+class Forgotten:
+    """Whose voice went, in which language."""
+
+    name: str
+    language: str
 
 
 class VoiceStore:
@@ -122,16 +183,45 @@ class VoiceStore:
     def __init__(self, record: Path) -> None:
         self.folder = record.with_name(record.name + ".voices")
 
-    def voices(self) -> Iterator[Voice]:
-        """Every one, by name. Raises `EarsError` for one whose file is not as it was made."""
-        if not self.folder.is_dir():
-            return
-        found = [
-            voice
-            for folder in self.folder.iterdir()
-            if not folder.is_symlink() and (voice := self._read(folder)) is not None
-        ]
-        yield from sorted(found, key=lambda voice: (voice.person.name, voice.person.language))
+    def look(self) -> Found:
+        """Every one, past those whose file is not as it was made.
+
+        Raises `EarsError` where the folder itself cannot be read.
+        """
+        voices, damaged = [], []
+        for folder in self._folders():
+            try:
+                voice = self._read(folder)
+            except EarsError as error:
+                damaged.append(error)
+                continue
+            if voice is not None:
+                voices.append(voice)
+        voices.sort(key=lambda voice: (voice.person.name, voice.person.language))
+        return Found(tuple(voices), tuple(damaged))
+
+    def let_sound_go(self, before: str, today: str) -> LetGo:
+        """Of every voice, as `Voice.let_sound_go`; what was half forgotten goes as well.
+
+        What hinders one does not hinder the others.
+        """
+        hindered: list[CompanionError] = []
+        count = 0
+        try:
+            found = self.look()
+        except EarsError as error:
+            return LetGo(hindered=(error,))
+        hindered += found.damaged
+        for voice in found.voices:
+            try:
+                count += voice.let_sound_go(before, today)
+            except CompanionError as error:
+                hindered.append(error)
+        try:
+            self._finish_forgetting()
+        except EarsError as error:
+            hindered.append(error)
+        return LetGo(count, tuple(hindered))
 
     def find(self, name: str, language: str) -> Voice | None:
         """A person's voice in a language, by the name in any case; None where there is none."""
@@ -143,38 +233,75 @@ class VoiceStore:
         try:
             make_folder(folder, _FOLDERS_RIGHTS)
         except OSError as error:
-            raise _unwritable(folder, error) from error
+            raise unwritable(folder, error) from error
         _write(folder / _PERSON, person.model_dump_json(indent=1).encode())
         voice = Voice(folder, person)
         if not person.sound_since:
-            shutil.rmtree(folder / _SOUNDS, ignore_errors=True)
+            _delete_folder(folder / _SOUNDS)
         return voice
 
-    def forget(self, name: str) -> list[Person]:
-        """Delete everything of a person, in every language; whom that was."""
-        wanted = _read_as(name)
+    def forget(self, name: str) -> list[Forgotten]:
+        """Delete everything of a person, in every language; whom that was.
+
+        Found by the folders' names alone: no damaged file, of this person or another, hinders it.
+        Raises `EarsError` where something stays.
+        """
+        places = {self._folder_of(name, code).name: code for code in _language_codes()}
         gone = []
-        for voice in list(self.voices()):
-            if _read_as(voice.person.name) == wanted:
-                # Out of sight first: what is half deleted is nobody's voice.
-                away = voice.folder.with_name(f".forgotten-{voice.folder.name}")
-                try:
-                    os.rename(voice.folder, away)
-                    sync_folder(self.folder)
-                    shutil.rmtree(away)
-                except OSError as error:
-                    raise _unwritable(voice.folder, error) from error
-                gone.append(voice.person)
-        for left in self.folder.glob(".forgotten-*") if self.folder.is_dir() else ():
-            shutil.rmtree(left, ignore_errors=True)
+        for folder in self._folders():
+            if folder.name not in places:
+                continue
+            called = self._name_in(folder) or " ".join(name.split())
+            # Out of sight first: what is half deleted is nobody's voice. By a new name each time,
+            # as an earlier forgetting of the same person may have been cut short.
+            try:
+                os.rename(folder, self.folder / f"{_FORGOTTEN}{secrets.token_hex(8)}")
+                sync_folder(self.folder)
+            except OSError as error:
+                raise undeletable(folder, error) from error
+            gone.append(Forgotten(called, places[folder.name]))
+        self._finish_forgetting()
         return gone
 
+    def _finish_forgetting(self) -> None:
+        """Delete what was put out of sight; past what cannot be deleted, which is raised then."""
+        stays: EarsError | None = None
+        for folder in self._subfolders():
+            if folder.name.startswith(_FORGOTTEN):
+                try:
+                    _delete_folder(folder)
+                except EarsError as error:
+                    stays = stays or error
+        if stays is not None:
+            raise stays
+
+    def _folders(self) -> list[Path]:
+        """Those that are named as voices are; what else lies there is nobody's voice."""
+        return [one for one in self._subfolders() if _VOICES_NAME.fullmatch(one.name)]
+
+    def _subfolders(self) -> list[Path]:
+        try:
+            with os.scandir(self.folder) as found:
+                names = [each.name for each in found if each.is_dir(follow_symlinks=False)]
+        except FileNotFoundError:
+            return []
+        except OSError as error:
+            raise unreadable(self.folder, error) from error
+        return [self.folder / name for name in sorted(names)]
+
+    def _name_in(self, folder: Path) -> str:
+        try:
+            voice = self._read(folder)
+        except EarsError:
+            return ""
+        return "" if voice is None else voice.person.name
+
     def _folder_of(self, name: str, language: str) -> Path:
-        digest = hashlib.sha256(f"{_read_as(name)}\0{language}".encode()).hexdigest()
+        digest = hashlib.sha256(f"{_read_as(name)}\0{language}".encode(*_CODING)).hexdigest()
         return self.folder / digest[:_NAME_DIGITS]
 
     def _read(self, folder: Path) -> Voice | None:
-        if folder.name.startswith(".") or folder.is_symlink():
+        if os.path.islink(folder):
             return None
         content = _content(folder / _PERSON, _MOST_PERSON_BYTES)
         if content is None:
@@ -202,7 +329,7 @@ def _content(path: Path, most_bytes: int) -> bytes | None:
     except FileNotFoundError:
         return None
     except OSError as error:
-        raise EarsError(f"{path}: cannot be read ({error.strerror})") from error
+        raise unreadable(path, error) from error
     if content is None:
         raise EarsError(f"{path}: is no plain file, or larger than {most_bytes} bytes")
     return content
@@ -212,11 +339,32 @@ def _write(path: Path, content: bytes) -> None:
     try:
         write_whole(path, content, _RIGHTS)
     except OSError as error:
-        raise _unwritable(path, error) from error
+        raise unwritable(path, error) from error
 
 
-def _unwritable(path: Path, error: OSError) -> EarsError:
-    return EarsError(
-        f"{path}: cannot be written ({error.strerror}); wanted: room beside the record, and the "
-        "right to write there"
-    )
+def _delete_folder(folder: Path) -> None:
+    try:
+        shutil.rmtree(folder)
+    except FileNotFoundError:
+        return
+    except OSError as error:
+        raise undeletable(folder, error) from error
+
+
+def _half_written(folder: Path) -> list[Path]:
+    """What a cut left of files of a voice, named by `write_whole`; none that is written now."""
+    try:
+        names = sorted(os.listdir(folder))
+    except OSError as error:
+        raise unreadable(folder, error) from error
+    return [folder / n for n in names if _HALF_WRITTEN.fullmatch(n) and not at_work(folder / n)]
+
+
+def _sounds_of(kept: Sequence[Kept]) -> frozenset[str]:
+    return frozenset(one.sound_sha256 for one in kept) - {""}
+
+
+def _language_codes() -> Iterator[str]:
+    """Every code that a voice's language can have: a folder's name does not tell it back."""
+    for length in _LANGUAGE_LENGTHS:
+        yield from map("".join, product(ascii_lowercase, repeat=length))

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import io
 import re
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass, replace
 from typing import Literal
 
 import numpy as np
@@ -33,7 +33,8 @@ How = Literal["enrolled", "confirmed"]
 class Kept:
     """A take as it is kept: said when enrolling, or read back in a job and confirmed.
 
-    `day`: when, by the bay's calendar. `sound_sha256`: of its sound's file, "" where none is kept.
+    `day`: when, by the bay's calendar, or where that could not be known the first day since then
+    of which it is known. `sound_sha256`: of its sound's file, "" where none is kept.
     """
 
     take: Take
@@ -47,6 +48,19 @@ def newest(kept: Sequence[Kept]) -> tuple[Kept, ...]:
     spare = len(kept) - MOST_TAKES
     left_out = [n for n, one in enumerate(kept) if one.how == "confirmed"][: max(0, spare)]
     return tuple(one for n, one in enumerate(kept) if n not in set(left_out))[-MOST_TAKES:]
+
+
+def aged(kept: Sequence[Kept], today: str, undated: Collection[str]) -> tuple[Kept, ...]:
+    """The same, those with a sound of a day that cannot be known as if from `today`.
+
+    Such are those dated later than `today`, and those whose sound is one of `undated`.
+    """
+    return tuple(
+        replace(one, day=today)
+        if one.sound_sha256 and (one.day > today or one.sound_sha256 in undated)
+        else one
+        for one in kept
+    )
 
 
 def written(kept: Sequence[Kept]) -> bytes:
