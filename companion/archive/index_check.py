@@ -8,6 +8,7 @@ anew when the record is verified.
 from __future__ import annotations
 
 import contextlib
+import os
 import sqlite3
 from collections.abc import Iterator
 from dataclasses import replace
@@ -15,7 +16,7 @@ from itertools import zip_longest
 from pathlib import Path
 
 from companion.archive.digest import DIGESTED, Digest, digested, digested_unread
-from companion.archive.index import index_path, make_anew, open_index, refresh
+from companion.archive.index import INDEX, index_path, make_anew, open_index, refresh
 from companion.errors import RecordError
 from companion.facts.ending import WORKED_ON, Stopped
 from companion.record import Database, open_for_reading
@@ -63,27 +64,29 @@ def _folded(digest: Digest, record: Database) -> Digest | None:
 def index_problems(record_path: Path) -> list[str]:
     """What the index beside a record says otherwise than the record; nothing where there is none.
 
-    An index that does is made anew. Reads and folds the whole record. Raises `RecordError` when
-    that cannot be done.
+    An index that does, or is damaged, is made anew. Reads and folds the whole record. Raises
+    `RecordError` when that cannot be done.
     """
     path = index_path(record_path)
-    if path.is_symlink():
+    if os.path.islink(path):
         return ["the index beside the record is a link to another place"]
-    if not path.is_file():
+    if not os.path.isfile(path):
         return []
+    with open_for_reading(record_path) as record:
+        return INDEX.mending(path, lambda: _compared(path, record))
+
+
+def _compared(path: Path, record: Database) -> list[str]:
     with (
-        open_for_reading(record_path) as record,
         contextlib.closing(open_index(path)) as kept,
         contextlib.closing(open_index(None)) as made,
+        INDEX.speaking_plainly(path),
     ):
-        try:
-            refresh(kept, record)
-            refresh(made, record)
-            problems = list(_differences(kept, made))
-            if problems:
-                make_anew(kept, record)
-        except sqlite3.Error as error:
-            return [f"the index beside the record cannot be read ({error})"]
+        refresh(kept, record)
+        refresh(made, record)
+        problems = list(_differences(kept, made))
+        if problems:
+            make_anew(kept, record)
         return problems
 
 

@@ -1,7 +1,7 @@
 """A database beside the record that holds nothing which the record does not hold.
 
-It may be deleted at any time, and is made anew where it is of another format or has anything in
-it that is not made here. Any number of programs and threads may open it at once.
+It may be deleted at any time, and is made anew where it is damaged, of another format or has
+anything in it that is not made here. Any number of programs and threads may open it at once.
 """
 
 from __future__ import annotations
@@ -15,7 +15,9 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
+from typing import TypeVar
 
+from companion.archive.damaged import is_damage, made_anew, times_made_anew
 from companion.errors import DiskFull, RecordError
 from companion.record.database import no_room
 from companion.record.lock import require_own_files_beside
@@ -34,10 +36,19 @@ _VIRTUAL = f"{_TABLES} AND sql LIKE 'CREATE VIRTUAL%'"
 
 
 Refresh = Callable[[sqlite3.Connection], object]
+Answer = TypeVar("Answer")
 
 
 class NotThere(RecordError):
     """The file cannot be kept at its place."""
+
+
+class Damaged(RecordError):
+    """The file at `path` is no sound database."""
+
+    def __init__(self, path: Path | None, told: str) -> None:
+        self.path = path
+        super().__init__(told)
 
 
 @dataclass(frozen=True)
@@ -60,11 +71,50 @@ class SideFile:
         """The file at that path, made where there is none; None keeps it in memory.
 
         Raises `RecordError` when the file there is something else: it is never overwritten;
-        `DiskFull` when there is no room, `NotThere` where nothing may be written.
+        `DiskFull` when there is no room, `NotThere` where nothing may be written. A damaged one of
+        this kind is made anew.
         """
+        return self.mending(path, lambda: self._opened(path))
+
+    def mending(
+        self, path: Path | None, asked: Callable[[], Answer], refresh: Refresh | None = None
+    ) -> Answer:
+        """The answer out of the file at that path, which is made anew where it proves damaged.
+
+        `refresh` brings the new one up to date before others see it. Raises `NotThere` where it is
+        damaged and cannot be made anew.
+        """
+        before = times_made_anew()
+        try:
+            return asked()
+        except Damaged as error:
+            if path is None or error.path != path or not self._made_anew(path, before, refresh):
+                raise
+        try:
+            return asked()
+        except Damaged as error:
+            raise NotThere(str(error)) from error
+
+    def _made_anew(self, path: Path, before: int, refresh: Refresh | None) -> bool:
+        """Whether a damaged file was one of this kind; raises `NotThere` where it stays damaged."""
+
+        def fill(made: sqlite3.Connection) -> None:
+            with writing(made):
+                self.start_afresh(made)
+            if refresh is not None:
+                refresh(made)
+
+        try:
+            return made_anew(path, self.application_id, fill, before, BUSY_TIMEOUT_S)
+        except (OSError, sqlite3.Error) as error:
+            raise NotThere(
+                f"{path}: is damaged and cannot be made anew as {self.what} ({error})"
+            ) from error
+
+    def _opened(self, path: Path | None) -> sqlite3.Connection:
         if path is not None:
-            require_own_files_beside(path)
             try:
+                require_own_files_beside(path)
                 _require_file(path)
             except OSError as error:
                 raise NotThere(
@@ -86,22 +136,31 @@ class SideFile:
         """The file at that path, brought up to date by `refresh`.
 
         Where it cannot be written or there is no room, it is made in memory, for this opening
-        alone. Raises `RecordError` when the file there is something else.
+        alone. Raises `RecordError` when the file there is something else, and `Damaged` where that
+        shows only in what is asked of it; the next opening has it made anew.
         """
-        with contextlib.ExitStack() as closing:
-            try:
-                connection = self._up_to_date(path, refresh, closing)
-            except (NotThere, DiskFull):
-                connection = self._up_to_date(None, refresh, closing)
-            with self.speaking_plainly(path):
+        try:
+            connection = self.mending(path, lambda: self._up_to_date(path, refresh), refresh)
+        except (NotThere, DiskFull):
+            connection = self._up_to_date(None, refresh)
+        before = times_made_anew()
+        try:
+            with contextlib.closing(connection), self.speaking_plainly(path):
                 yield connection
+        except Damaged as error:
+            if error.path == path:
+                with contextlib.suppress(RecordError):
+                    self._made_anew(path, before, refresh)
+            raise
 
-    def _up_to_date(
-        self, path: Path | None, refresh: Refresh, closing: contextlib.ExitStack
-    ) -> sqlite3.Connection:
-        connection = closing.enter_context(contextlib.closing(self.open(path)))
-        with self.speaking_plainly(path):
-            refresh(connection)
+    def _up_to_date(self, path: Path | None, refresh: Refresh) -> sqlite3.Connection:
+        connection = self._opened(path)
+        try:
+            with self.speaking_plainly(path):
+                refresh(connection)
+        except BaseException:
+            connection.close()
+            raise
         return connection
 
     @contextlib.contextmanager
@@ -118,10 +177,11 @@ class SideFile:
                     said="index-busy",
                     file=str(path),
                 ) from error
-            raise RecordError(
+            told = (
                 f"{path}: cannot be used as {self.what} ({error}); it holds nothing "
                 "that is not in the record: delete it, and it is rebuilt"
-            ) from error
+            )
+            raise (Damaged(path, told) if is_damage(error) else RecordError(told)) from error
 
     def start_afresh(self, connection: sqlite3.Connection) -> None:
         """Forget everything, also what somebody else put in; within a transaction."""

@@ -17,7 +17,7 @@ from companion.record.database import OFFICE, connect_to_read, open_for_reading,
 from companion.record.durable import make_folder, rename, sync_file, write_whole
 from companion.record.finding import Finding
 from companion.record.office import has_office
-from companion.record.place import RIGHTS
+from companion.record.place import BESIDE, RIGHTS, beside
 from companion.record.retention import clips_named
 
 PAGES_A_STEP = 4096
@@ -79,6 +79,7 @@ def restore(
             said="record-there",
             record=str(record),
         )
+    _require_nothing_beside(record)
     clips = ClipStore(clips_folder(backup))
     findings = verify(backup, clips if with_clips else None, outside=outside)
     if findings:
@@ -87,13 +88,11 @@ def restore(
 
 
 def _copy(source: Path, target: Path, clips: ClipStore, with_clips: bool, rights: int) -> Copied:
-    if target.exists():
-        raise RecordError(
-            f"{target}: already exists; name a new file", said="already-there", file=str(target)
-        )
+    _require_free(target)
     part = target.with_name(target.name + ".part")
     try:
-        part.unlink(missing_ok=True)
+        for left in (part, *(beside(part, ending) for ending in BESIDE)):
+            left.unlink(missing_ok=True)
         os.close(os.open(part, os.O_RDWR | os.O_CREAT | os.O_EXCL | os.O_CLOEXEC, rights))
         _copy_database(source, part)
         findings = verify(part)
@@ -103,6 +102,8 @@ def _copy(source: Path, target: Path, clips: ClipStore, with_clips: bool, rights
         if with_clips:
             _copy_cars(part, CarStore(cars_folder(source)), CarStore(cars_folder(target)))
         sync_file(part)
+        # All this took a while.
+        _require_free(target)
         rename(part, target)
     except OSError as error:
         raise RecordError(
@@ -110,10 +111,34 @@ def _copy(source: Path, target: Path, clips: ClipStore, with_clips: bool, rights
             "exists and has room"
         ) from error
     finally:
-        for suffix in ("", "-wal", "-shm"):
+        for left in (part, *(beside(part, ending) for ending in BESIDE)):
             with suppress(OSError):
-                part.with_name(part.name + suffix).unlink()
+                left.unlink()
     return copied
+
+
+def _require_free(target: Path) -> None:
+    if target.exists():
+        raise RecordError(
+            f"{target}: already exists; name a new file", said="already-there", file=str(target)
+        )
+    _require_nothing_beside(target)
+
+
+def _require_nothing_beside(target: Path) -> None:
+    """Raise `RecordError` where SQLite would take what lies there for the copy's own log.
+
+    It would write it into the copy on opening it. It is left behind where somebody moves just the
+    record away, and may hold that record's last events.
+    """
+    for ending in BESIDE:
+        left = beside(target, ending)
+        if os.path.lexists(left):
+            raise RecordError(
+                f"{left}: lies where a copy is to be put as {target.name}, and would be mixed into "
+                "it; it belongs to a record that was there: move it to where that record is now, "
+                "or name a new file"
+            )
 
 
 def _copy_database(source: Path, part: Path) -> None:

@@ -20,7 +20,13 @@ from companion.errors import RecordError
 from companion.facts.car import Car
 from companion.facts.codec import read, to_json
 from companion.record.canonical import canonical_json, sha256_hex
-from companion.record.durable import make_folder, read_kept, sync_folder, write_whole
+from companion.record.durable import (
+    make_folder,
+    read_kept,
+    require_readable,
+    sync_folder,
+    write_whole,
+)
 
 _FOLDERS_RIGHTS, _RIGHTS = 0o700, 0o600
 _NAME = re.compile(r"[0-9a-f]{64}")
@@ -54,11 +60,20 @@ class CarStore:
     def put(self, car: Car) -> str:
         """Keep what is known of a car; its name, or "" where nothing is known.
 
-        Raises RecordError where it cannot be written.
+        Raises RecordError where it cannot be written, and for more than could be read again.
         """
         if not car.is_told:
             return ""
         content = canonical_json(to_json(replace(car, salt=secrets.token_hex(16))))
+        if len(content) > LONGEST:
+            raise RecordError(
+                f"{self.folder}: what is known of the car takes {len(content)} bytes and is not "
+                f"kept; wanted: at most {LONGEST}, about as many letters: shorten the complaint",
+                said="car-too-long",
+                folder=str(self.folder),
+                found=len(content),
+                most=LONGEST,
+            )
         name = sha256_hex(content)
         try:
             make_folder(self.folder, _FOLDERS_RIGHTS)
@@ -101,7 +116,11 @@ class CarStore:
             return False
 
     def lying(self) -> Lying:
-        """Everything in the folder; nothing where there is none."""
+        """Everything in the folder; nothing where there is none.
+
+        Raises RecordError for what cannot be looked through.
+        """
+        require_readable(self.folder, "what is known of cars")
         cars, remnants, others = set(), set(), set()
         with contextlib.suppress(FileNotFoundError), os.scandir(self.folder) as found:
             for entry in found:

@@ -13,7 +13,13 @@ from pathlib import Path
 
 from companion.errors import DiskFull, RecordError
 from companion.record.canonical import sha256_hex
-from companion.record.durable import make_folder, read_kept, sync_folder, write_whole
+from companion.record.durable import (
+    make_folder,
+    read_kept,
+    require_readable,
+    sync_folder,
+    write_whole,
+)
 from companion.record.place import RIGHTS
 
 SAMPLE_RATE_HZ = 16_000
@@ -86,7 +92,11 @@ class ClipStore:
         )
 
     def lying(self) -> Lying:
-        """Everything in the folder; nothing where there is none."""
+        """Everything in the folder; nothing where there is none.
+
+        Raises `RecordError` for what cannot be looked through.
+        """
+        self.require_readable()
         clips, remnants, others = set(), set(), set()
         with contextlib.suppress(FileNotFoundError), os.scandir(self.folder) as found:
             for entry in found:
@@ -98,6 +108,10 @@ class ClipStore:
                 else:
                     others.add(entry.name)
         return Lying(frozenset(clips), frozenset(remnants), frozenset(others))
+
+    def require_readable(self) -> None:
+        """Raise `RecordError` where the folder is none, or closed: its clips would seem gone."""
+        require_readable(self.folder, "clips")
 
     def remove(self, sha256: str) -> None:
         """Delete the clip's file; raises `RecordError` when it is gone or cannot be deleted."""

@@ -90,6 +90,24 @@ def make_folder(folder: Path, mode: int) -> None:
     sync_folder(folder.parent)
 
 
+def require_readable(folder: Path, what: str) -> None:
+    """Raise `RecordError` for a folder of `what` that cannot be looked through; none is fine."""
+    why = ""
+    try:
+        os.scandir(folder).close()
+        if not os.access(folder, os.X_OK):
+            why = os.strerror(errno.EACCES)
+    except FileNotFoundError:
+        pass
+    except OSError as error:
+        why = str(error.strerror)
+    if why:
+        raise RecordError(
+            f"{folder}: cannot be looked through for {what} ({why}); wanted: a folder, and a user "
+            "who may read it"
+        )
+
+
 def sync_file(path: Path) -> None:
     """Have a file's content on the disk; raises `OSError`."""
     _sync(path, os.O_RDONLY)

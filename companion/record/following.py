@@ -12,16 +12,12 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from companion.errors import RecordError
-from companion.record.database import OFFICE, Database, open_for_reading
+from companion.record.database import Database, open_for_reading
+from companion.record.last_written import last_written_session_id
 from companion.record.place import LOCK, beside
 from companion.record.port import StoredEvent
 from companion.record.rows import event_of_row
 
-_NEWEST = """
-    SELECT id FROM session
-    WHERE id <> ? AND EXISTS (SELECT 1 FROM event WHERE session_id = session.id)
-    ORDER BY rowid DESC LIMIT 1
-"""
 _SINCE = "SELECT * FROM event WHERE session_id = ? AND seq > ? ORDER BY seq"
 
 
@@ -35,7 +31,7 @@ class News:
 
 
 class Follower:
-    """Looks at the newest session of a record file, again and again; owned by one thread."""
+    """Looks at the job written last in a record file, again and again; owned by one thread."""
 
     def __init__(self, path: Path) -> None:
         self.path = path
@@ -107,10 +103,9 @@ class Follower:
         return self._database
 
     def _news(self, database: Database) -> News | None:
-        newest = database.read(_NEWEST, (OFFICE,))
-        if not newest:
+        session_id = last_written_session_id(database)
+        if session_id is None:
             return None
-        session_id = newest[0]["id"]
         begins = session_id != self._session_id
         since = 0 if begins else self._seq
         rows = database.read(_SINCE, (session_id, since))

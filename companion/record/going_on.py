@@ -14,6 +14,7 @@ from companion.facts.ending import Finished, Stopped
 from companion.facts.talking import Heard
 from companion.record.database import open_for_reading
 from companion.record.following import Follower
+from companion.record.last_written import last_written_session_id
 
 
 def is_a_job_going_on(record: Path) -> bool:
@@ -21,7 +22,7 @@ def is_a_job_going_on(record: Path) -> bool:
     if Follower(record).writer_at_work() is False:
         return False
     with open_for_reading(record) as database:
-        last = database.last_session_id()
+        last = last_written_session_id(database)
         if last is None:
             return False
         answered = over = False

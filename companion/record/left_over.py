@@ -14,6 +14,9 @@ from contextlib import closing
 from dataclasses import dataclass
 from pathlib import Path
 
+from companion.errors import RecordError
+from companion.record.audit.people import KeyRing
+from companion.record.box import key_path
 from companion.record.clips import ClipStore
 from companion.record.database import connect_to_read, speaking_plainly
 from companion.record.migrations import APPLICATION_ID
@@ -22,6 +25,7 @@ from companion.record.place import owners
 AT_WORK_S = 600.0
 """While a job is recorded, a clip of that age is not just waiting for its event any more."""
 _HEADER_BYTES = 72
+_SMALLEST_DATABASE_BYTES = 512
 _NAMED = """
     SELECT session_id, json_extract(body, '$.clip_sha256') FROM event
     WHERE instr(body, '"clip_sha256"') AND json_valid(body)
@@ -64,10 +68,50 @@ def records_beside(record_path: Path) -> list[Path]:
     """Every other record in its folder: they share the folder of clips.
 
     What belongs to the record is not opened: to close it again would let go of the locks that
-    its open connections hold on it (fcntl(2)).
+    its open connections hold on it (fcntl(2)). Raises `RecordError` for what may not be read and
+    may be a record: the clips it names would be taken for nobody's.
     """
-    found = sorted(record_path.absolute().parent.iterdir())
-    return [path for path in found if not _goes_with(path, record_path) and is_record(path)]
+    folder = record_path.absolute().parent
+    try:
+        found = sorted(folder.iterdir())
+    except OSError as error:
+        raise RecordError(
+            f"{folder}: cannot be looked through for other records ({error.strerror}); wanted: a "
+            "user who may read the folder"
+        ) from error
+    keys = {key_path(record_path).name, KeyRing(record_path).path.name}
+    return [
+        path
+        for path in found
+        if not _goes_with(path, record_path) and path.name not in keys and _is_record_beside(path)
+    ]
+
+
+def _is_record_beside(path: Path) -> bool:
+    try:
+        return _has_records_header(path)
+    except PermissionError as error:
+        if not _may_be_record(path):
+            return False
+        raise RecordError(
+            f"{path}: may not be read ({error.strerror}), so nobody can tell whether it is a "
+            "record and which clips it names; wanted: a user who may read it, or another folder "
+            "for it"
+        ) from error
+    except OSError:
+        return False
+
+
+def _may_be_record(path: Path) -> bool:
+    """Whether a closed file may be a record: by its name, and by its size."""
+    if len(owners(path)) > 1:
+        return False
+    try:
+        return path.stat().st_size >= _SMALLEST_DATABASE_BYTES
+    except FileNotFoundError:
+        return False
+    except OSError:
+        return True
 
 
 def _goes_with(path: Path, record_path: Path) -> bool:
@@ -87,12 +131,16 @@ def clips_named_beside(record_path: Path) -> set[str]:
 def is_record(path: Path) -> bool:
     """Whether a file of that name is a record, by its first bytes (SQLite's file format)."""
     try:
-        if not path.is_file():
-            return False
-        with path.open("rb") as file:
-            header = file.read(_HEADER_BYTES)
+        return _has_records_header(path)
     except OSError:
         return False
+
+
+def _has_records_header(path: Path) -> bool:
+    if not path.is_file():
+        return False
+    with path.open("rb") as file:
+        header = file.read(_HEADER_BYTES)
     marked = int.from_bytes(header[68:72], "big") == APPLICATION_ID
     return header.startswith(b"SQLite format 3\0") and marked
 

@@ -7,7 +7,8 @@ where the person insists, and a record, or what belongs to one, not even then.
 from __future__ import annotations
 
 import os
-import tempfile
+import secrets
+import stat
 from collections.abc import Callable
 from contextlib import suppress
 from pathlib import Path
@@ -15,10 +16,9 @@ from typing import TypeVar
 
 from companion.errors import CompanionError
 from companion.record.left_over import is_record
-from companion.record.place import owners
+from companion.record.place import RIGHTS, owners
 
 FIRST_BYTES = 2000
-RIGHTS = 0o644
 Written = TypeVar("Written")
 IsOurs = Callable[[bytes], bool]
 """Whether the first bytes of a file are those of an output of the same kind."""
@@ -62,18 +62,26 @@ def write_output(
 ) -> Written:
     """What `write` gives, which is called with the path of a file to fill; `out` gets it whole.
 
-    A pipe or device is written as it is. Raises `CompanionError` as `require_free` does, and where
-    the folder takes no file.
+    Names and voices are in it: a new file is for its owner and group, less what the umask takes; an
+    older one's rights are kept. A pipe or device is written as it is. Raises `CompanionError` as
+    `require_free` does, and where the folder takes no file.
     """
     require_free(out, is_ours, force=force)
-    temporary: str | None = None
+    temporary: Path | None = None
     try:
         if out.exists() and not out.is_file():
             return write(out)
-        descriptor, temporary = tempfile.mkstemp(dir=out.parent, prefix=".part-")
+        half = out.with_name(f".part-{secrets.token_hex(8)}")
+        descriptor = os.open(half, os.O_RDWR | os.O_CREAT | os.O_EXCL | os.O_CLOEXEC, RIGHTS)
+        temporary = half
+        # What the umask left of them, which cannot be asked for without changing it.
+        rights = stat.S_IMODE(os.fstat(descriptor).st_mode)
+        os.fchmod(descriptor, 0o600)
         os.close(descriptor)
-        written = write(Path(temporary))
-        os.chmod(temporary, RIGHTS)
+        if out.exists():
+            rights = out.stat().st_mode & 0o777
+        written = write(temporary)
+        os.chmod(temporary, rights)
         os.replace(temporary, out)
         temporary = None
         return written

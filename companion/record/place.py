@@ -23,13 +23,15 @@ def beside(path: Path, ending: str) -> Path:
 def owners(path: Path) -> tuple[Path, ...]:
     """The files to which another may belong by its name, itself among them.
 
-    The log of an index belongs to the index and to the index's record.
+    The log of an index belongs to the index and to the index's record. A name that is an ending
+    and nothing else belongs to no other.
     """
     found = [path]
     for endings in (BESIDE, (LOCK, INDEX, STATISTICS)):
-        ending = next((one for one in endings if found[-1].name.endswith(one)), None)
+        name = found[-1].name
+        ending = next((one for one in endings if name.endswith(one) and name != one), None)
         if ending is not None:
-            found.append(path.with_name(found[-1].name.removesuffix(ending)))
+            found.append(path.with_name(name.removesuffix(ending)))
     return tuple(found)
 
 

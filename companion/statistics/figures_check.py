@@ -9,6 +9,7 @@ the record is verified.
 from __future__ import annotations
 
 import contextlib
+import os
 import sqlite3
 from collections.abc import Iterator
 from pathlib import Path
@@ -88,16 +89,20 @@ def _first_wrong(store: sqlite3.Connection, record: Database) -> str | None:
 def figures_problems(record_path: Path) -> list[str]:
     """What the figures beside a record say otherwise than it; nothing where there are none.
 
-    Those that do are made anew. Reads the whole record. Raises `RecordError` when that cannot be
-    done.
+    Those that do, or are damaged, are made anew. Reads the whole record. Raises `RecordError` when
+    that cannot be done.
     """
     path = summaries_path(record_path)
-    if path.is_symlink():
+    if os.path.islink(path):
         return ["the figures beside the record are a link to another place"]
-    if not path.is_file():
+    if not os.path.isfile(path):
         return []
+    with open_for_reading(record_path) as record:
+        return SUMMARIES.mending(path, lambda: _compared(path, record))
+
+
+def _compared(path: Path, record: Database) -> list[str]:
     with (
-        open_for_reading(record_path) as record,
         contextlib.closing(SUMMARIES.open(path)) as store,
         SUMMARIES.speaking_plainly(path),
     ):

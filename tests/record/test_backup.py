@@ -24,6 +24,7 @@ from companion.record.audit.verify import Outside, verify
 from companion.record.backup import Copied, NotUnbroken, back_up, restore
 from companion.record.enrolling import Office
 from companion.record.finding import Finding
+from companion.record.place import BESIDE, beside
 
 
 @pytest.fixture
@@ -205,3 +206,33 @@ def test_what_is_wrong_is_told_by_its_first_and_how_many_more_there_are(record_p
     for count, more in ((1, ""), (2, " (and 1 more)"), (3, " (and 2 more)")):
         told = str(NotUnbroken(record_path, findings[:count], "no copy"))
         assert told.endswith(f"event 3: it was changed{more}; no copy")
+
+
+@pytest.mark.parametrize("ending", BESIDE)
+def test_nothing_is_put_where_a_log_was_left_behind(
+    log: SqliteLog, record_path: Path, stick: Path, tmp_path: Path, ending: str
+) -> None:
+    """Somebody moved just the record away: SQLite would write its log into the copy."""
+    back_up(record_path, stick / "copy.record")
+    left = tmp_path / f"new.record{ending}"
+    left.write_bytes(b"the last events of another record")
+    for put in (restore, back_up):
+        with pytest.raises(RecordError, match=rf"new\.record{ending}: lies where a copy is to be"):
+            put(stick / "copy.record", tmp_path / "new.record")
+    assert not (tmp_path / "new.record").exists()
+    assert left.read_bytes() == b"the last events of another record"
+
+
+@pytest.mark.parametrize("ending", ["", *BESIDE])
+def test_what_appears_while_a_copy_is_made_is_seen(
+    log: SqliteLog, record_path: Path, stick: Path, ending: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    import companion.record.backup as backup
+
+    target = stick / "copy.record"
+    late = beside(target, ending)
+    monkeypatch.setattr(backup, "sync_file", lambda _: late.write_bytes(b"late"))
+    with pytest.raises(RecordError, match=r"already exists|lies where"):
+        back_up(record_path, target)
+    assert late.read_bytes() == b"late"
+    assert {path.name for path in stick.iterdir()} == {late.name, "clips"}

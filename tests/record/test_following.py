@@ -158,3 +158,19 @@ def test_a_user_who_may_only_read_follows_too() -> None:
                 assert reader.wait(60) == 0
             finally:
                 reader.kill()
+
+
+def test_it_goes_back_to_an_older_session_that_is_gone_on_with(
+    path: Path, follower: Follower
+) -> None:
+    with open_record(path) as database:
+        older = SqliteLog(database, database.create_session("s1"))
+        older.append([Entry("opened", {})])
+        SqliteLog(database, database.create_session("s2")).append([Entry("opened", {})])
+        news = follower.look()
+        assert news is not None
+        assert news.session_id == "s2"
+        older.append([Entry("resumed", {})])
+        news = follower.look()
+        assert news is not None
+        assert (news.session_id, news.begins, len(news.events)) == ("s1", True, 2)

@@ -10,6 +10,7 @@ import pytest
 
 from companion.record import Database, Entry, SqliteLog, open_record
 from companion.record.going_on import is_a_job_going_on, main
+from companion.record.last_written import last_written_session_id
 
 
 def begun(database: Database, session_id: str) -> SqliteLog:
@@ -67,3 +68,39 @@ def test_a_program_is_told_by_how_it_ends(database: Database, tmp_path: Path) ->
     for file, wanted in ((database.path, 0), (tmp_path / "text", 1), (tmp_path / "none", 1)):
         run = subprocess.run([sys.executable, "-m", "companion.record.going_on", str(file)])
         assert run.returncode == wanted, file
+
+
+def test_an_older_job_that_is_gone_on_with_is_the_last(
+    database: Database, record_path: Path
+) -> None:
+    older = begun(database, "s1")
+    begun(database, "s2").append([HEARD, OVER[1]])
+    assert not is_a_job_going_on(record_path)
+    older.append([HEARD])
+    assert is_a_job_going_on(record_path)
+
+
+def test_what_is_added_afterwards_is_no_work_on_a_job(
+    database: Database, record_path: Path
+) -> None:
+    older = begun(database, "s1")
+    older.append([HEARD])
+    begun(database, "s2").append([HEARD, OVER[1]])
+    older.append([Entry("clips_expired", {"clips": [], "why": "x"})])
+    assert not is_a_job_going_on(record_path)
+
+
+def test_a_record_without_marks_has_its_newest_job_as_the_last(
+    database: Database, record_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    older = begun(database, "s1")
+    begun(database, "s2")
+    older.append([HEARD])
+    assert last_written_session_id(database) == "s1"
+    really = Database.read
+    monkeypatch.setattr(
+        Database,
+        "read",
+        lambda self, sql, *asked: [] if "sqlite_schema" in sql else really(self, sql, *asked),
+    )
+    assert last_written_session_id(database) == "s2"

@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 import os
+import subprocess
+import sys
+import tempfile
 import time
 from pathlib import Path
 
@@ -118,3 +121,94 @@ def test_a_clip_that_goes_while_it_is_looked_at_is_not_named(
     (clips.folder / f"{orphan}.flac").unlink()
     monkeypatch.setattr(ClipStore, "lying", lambda _: lying)
     assert left_over(path, clips, at_work=True) == LeftOver()
+
+
+AS_NOBODY = """
+import os, sys
+from pathlib import Path
+from companion.errors import RecordError
+from companion.record import ClipStore, clips_folder
+from companion.record.left_over import left_over
+os.setgroups([])
+os.setgid(65534)
+os.setuid(65534)
+record = Path(sys.argv[1])
+try:
+    print(left_over(record, ClipStore(clips_folder(record))).orphans)
+except RecordError as error:
+    print(error)
+"""
+VERIFY_AS_NOBODY = """
+import os, sys
+from click.testing import CliRunner
+from companion.cli import main
+# Settings, and what is imported on the way, may lie where nobody else may look.
+os.environ["XDG_CONFIG_HOME"] = os.path.dirname(sys.argv[1])
+asked = ["verify", "--record", sys.argv[1]]
+assert CliRunner().invoke(main, asked).exit_code == 0
+os.setgroups([])
+os.setgid(65534)
+os.setuid(65534)
+told = CliRunner().invoke(main, asked)
+assert isinstance(told.exception, SystemExit), told.exception
+print(told.output)
+"""
+
+
+def as_nobody(record: Path, script: str = AS_NOBODY) -> str:
+    run = subprocess.run(
+        [sys.executable, "-c", script, str(record)], capture_output=True, text=True, check=False
+    )
+    assert run.returncode == 0, run.stderr
+    return run.stdout
+
+
+@pytest.mark.skipif(os.geteuid() != 0, reason="wanted: root, to become somebody else")
+def test_a_file_beside_that_may_not_be_read_may_be_a_record() -> None:
+    with tempfile.TemporaryDirectory() as made:
+        folder = Path(made)
+        folder.chmod(0o755)
+        path, other = folder / "bay.record", folder / "other.record"
+        clips = ClipStore(clips_folder(path))
+        for record in (path, other):
+            with open_record(record, FixedClock()) as database:
+                log = SqliteLog(database, database.create_session(), clips)
+                sound = (record.name[0] * 8000).encode()
+                log.append([Entry("heard", {"clip_sha256": clips.put(sound)})])
+        clips.folder.chmod(0o755)
+        path.chmod(0o644)
+        other.chmod(0o600)
+        assert f"{other}: may not be read" in as_nobody(path)
+        other.chmod(0o644)
+        # The keys are closed, and what is smaller than any database.
+        assert (folder / "box.key").stat().st_mode & 0o077 == 0
+        (folder / "note").write_text("mine")
+        (folder / "note").chmod(0o600)
+        assert as_nobody(path) == "()\n"
+
+
+@pytest.mark.skipif(os.geteuid() != 0, reason="wanted: root, to become somebody else")
+@pytest.mark.parametrize("closed", ["clips", "bay.record.cars"])
+def test_verify_is_told_plainly_of_a_folder_that_is_closed(closed: str) -> None:
+    with tempfile.TemporaryDirectory() as made:
+        folder = Path(made)
+        folder.chmod(0o755)
+        path = folder / "bay.record"
+        with open_record(path, FixedClock()) as database:
+            database.create_session()
+        path.chmod(0o644)
+        (folder / closed).mkdir(mode=0o700)
+        told = as_nobody(path, VERIFY_AS_NOBODY)
+        assert f"{folder / closed}: cannot be looked through" in told
+        assert "Broken" not in told
+
+
+def test_a_file_in_the_place_of_the_clips_is_told_plainly(
+    shop: tuple[Path, ClipStore, str],
+) -> None:
+    path, clips, _ = shop
+    clips.folder.rename(clips.folder.with_name("elsewhere"))
+    clips.folder.write_text("no folder")
+    told = CliRunner().invoke(main, ["verify", "--record", str(path)])
+    assert isinstance(told.exception, SystemExit), told.exception
+    assert "cannot be looked through for clips (Not a directory)" in told.output

@@ -24,6 +24,7 @@ from companion.record.audit.verify import verify
 from companion.record.clips import MOST_BYTES
 from companion.record.enrolling import Office
 from companion.record.lock import BESIDE, is_locked
+from companion.record.place import owners
 
 
 def test_a_link_in_the_place_of_the_lock_leaves_its_target_alone(
@@ -246,3 +247,8 @@ def test_a_record_may_not_be_named_like_what_goes_with_one(tmp_path: Path, endin
     with pytest.raises(RecordError, match="wanted: another name"):
         open_record(path)
     assert list(tmp_path.iterdir()) == []
+
+
+@pytest.mark.parametrize("name", [".lock", ".index", ".statistics", "-wal", "-shm", "-journal"])
+def test_a_file_named_by_an_ending_alone_belongs_to_no_other(name: str, tmp_path: Path) -> None:
+    assert owners(tmp_path / name) == (tmp_path / name,)

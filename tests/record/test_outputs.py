@@ -82,3 +82,32 @@ def test_no_record_nor_what_belongs_to_one_is_ever_replaced(
     with pytest.raises(CompanionError, match="none is ever overwritten"):
         write_output(out, lambda path: path.write_bytes(b"ours"), is_ours, force=force)
     assert (out.read_bytes() if out.exists() else None) == before
+
+
+@pytest.mark.parametrize(("umask", "rights"), [(0o022, 0o640), (0o077, 0o600), (0o000, 0o640)])
+def test_a_new_file_is_for_its_owner_and_group_less_the_umask(
+    tmp_path: Path, umask: int, rights: int
+) -> None:
+    before = os.umask(umask)
+    try:
+        out = tmp_path / "report.txt"
+        write_output(out, lambda path: path.write_bytes(b"ours"), is_ours)
+    finally:
+        os.umask(before)
+    assert stat.S_IMODE(out.stat().st_mode) == rights
+
+
+@pytest.mark.parametrize("rights", [0o600, 0o644, 0o444])
+def test_a_file_that_is_replaced_keeps_its_rights(tmp_path: Path, rights: int) -> None:
+    out = tmp_path / "report.txt"
+    out.write_bytes(b"ours, older")
+    out.chmod(rights)
+
+    def write(path: Path) -> int:
+        # Until it is whole it is for its owner alone.
+        assert stat.S_IMODE(path.stat().st_mode) == 0o600
+        return path.write_bytes(b"ours, new")
+
+    write_output(out, write, is_ours)
+    assert out.read_bytes() == b"ours, new"
+    assert stat.S_IMODE(out.stat().st_mode) == rights

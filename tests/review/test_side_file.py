@@ -14,13 +14,15 @@ from types import SimpleNamespace
 from typing import Any
 
 import pytest
+from click.testing import CliRunner
 
 from companion.archive import changes, side_file
 from companion.archive.index import INDEX, index_path
 from companion.archive.listing import Filters
 from companion.archive.opening import open_archive
-from companion.archive.side_file import NotThere, SideFile
+from companion.archive.side_file import Damaged, NotThere, SideFile
 from companion.browse.record_source import RecordSource
+from companion.cli import main
 from companion.errors import RecordError
 from companion.record import Database, Entry, SqliteLog, open_for_reading, open_record
 from companion.statistics.figures_check import open_summaries
@@ -172,3 +174,163 @@ def test_many_pages_at_once_of_a_record_that_was_never_listed(two_jobs_copied: P
 
     with ThreadPoolExecutor(6) as pages:
         assert list(pages.map(sessions, range(6))) == [2] * 6
+
+
+def _cut_short(path: Path) -> None:
+    os.truncate(path, os.stat(path).st_size // 2)
+
+
+def _header_lost(path: Path) -> None:
+    with path.open("r+b") as file:
+        file.write(bytes(4096))
+
+
+def _all_lost(path: Path) -> None:
+    path.write_bytes(bytes(os.stat(path).st_size))
+
+
+def _first_bytes_lost(path: Path) -> None:
+    with path.open("r+b") as file:
+        file.write(b"?" * 16)
+
+
+def _schema_lost(path: Path) -> None:
+    with path.open("r+b") as file:
+        file.seek(100)
+        file.write(b"\xff" * 3996)
+
+
+def _pages_lost(path: Path) -> None:
+    with path.open("r+b") as file:
+        file.seek(4096)
+        file.write(b"\xff" * (os.stat(path).st_size - 4096))
+
+
+SPOILED = [_cut_short, _header_lost, _all_lost, _first_bytes_lost, _schema_lost, _pages_lost]
+
+
+def _listed_and_counted(record: Path) -> tuple[int, int]:
+    with open_archive(record) as archive, open_summaries(archive) as store:
+        (listed,) = archive.index.execute("SELECT COUNT(*) FROM digest").fetchone()
+        (counted,) = store.execute("SELECT COUNT(*) FROM session").fetchone()
+        return listed, counted
+
+
+def _settled(path: Path) -> None:
+    """Everything in the file itself, as SQLite leaves it when the last one closes it."""
+    with closing(sqlite3.connect(path)) as connection:
+        connection.execute("PRAGMA wal_checkpoint(TRUNCATE)")
+    assert not path.with_name(path.name + "-wal").exists()
+
+
+def _is_sound(path: Path) -> bool:
+    with closing(sqlite3.connect(path)) as connection:
+        return bool(connection.execute("PRAGMA integrity_check").fetchone() == ("ok",))
+
+
+@pytest.mark.parametrize("log_left", [False, True])
+@pytest.mark.parametrize("spoil", SPOILED)
+@pytest.mark.parametrize("beside", [index_path, summaries_path])
+def test_a_damaged_one_is_made_anew(
+    two_jobs_copied: Path, beside: Any, spoil: Any, log_left: bool
+) -> None:
+    path = beside(two_jobs_copied)
+    assert _listed_and_counted(two_jobs_copied) == (2, 2)
+    _settled(path)
+    spoil(path)
+    if log_left:
+        path.with_name(path.name + "-wal").write_bytes(b"half a log" * 500)
+    assert _listed_and_counted(two_jobs_copied) == (2, 2)
+    assert _is_sound(path)
+
+
+@pytest.mark.parametrize("spoil", SPOILED)
+@pytest.mark.parametrize("beside", [index_path, summaries_path])
+def test_verify_goes_on_where_one_is_damaged(
+    two_jobs_copied: Path, beside: Any, spoil: Any
+) -> None:
+    path = beside(two_jobs_copied)
+    assert _listed_and_counted(two_jobs_copied) == (2, 2)
+    _settled(path)
+    spoil(path)
+    told = CliRunner().invoke(main, ["verify", "--record", str(two_jobs_copied)])
+    assert told.exit_code == 0, told.output
+    assert _is_sound(path)
+
+
+@pytest.mark.parametrize("spoil", [_schema_lost, _pages_lost, _header_lost])
+def test_others_that_have_it_open_go_on_when_it_is_made_anew(
+    two_jobs_copied: Path, spoil: Any
+) -> None:
+    path = index_path(two_jobs_copied)
+    _listed_and_counted(two_jobs_copied)
+    _settled(path)
+    spoil(path)
+    together = threading.Barrier(6)
+
+    def page(_: int) -> tuple[int, int]:
+        together.wait(20)
+        return _listed_and_counted(two_jobs_copied)
+
+    with ThreadPoolExecutor(6) as pages:
+        assert list(pages.map(page, range(6))) == [(2, 2)] * 6
+    assert _is_sound(path)
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_what_is_something_else_is_left_as_it_is(kind: SideFile, tmp_path: Path) -> None:
+    path = tmp_path / "bay.record.side"
+    another = KINDS[1 - KINDS.index(kind)]
+    another.open(path).close()
+    _schema_lost(path)
+    damaged_other = path.read_bytes()
+    for content in (b"a letter to somebody\n" * 100, b"\0", damaged_other):
+        path.write_bytes(content)
+        if content == b"\0":
+            continue
+        with pytest.raises(RecordError, match="cannot be used as"):
+            kind.open(path)
+        assert path.read_bytes() == content
+
+
+def test_damage_that_shows_in_what_is_asked_is_mended_for_the_next(two_jobs_copied: Path) -> None:
+    path = index_path(two_jobs_copied)
+
+    def asked() -> None:
+        with open_archive(two_jobs_copied) as archive:
+            archive.index.execute("PRAGMA wal_checkpoint(TRUNCATE)")
+            archive.index.execute("PRAGMA shrink_memory")
+            _pages_lost(path)
+            archive.index.execute("SELECT * FROM digest").fetchall()
+
+    with pytest.raises(Damaged):
+        asked()
+    assert _is_sound(path)
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_one_that_cannot_be_made_anew_is_made_in_memory(
+    kind: SideFile, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    path = tmp_path / "bay.record.side"
+    kind.open(path).close()
+    _all_lost(path)
+
+    def refused(*_: Any) -> bool:
+        raise PermissionError(13, "Permission denied")
+
+    monkeypatch.setattr(side_file, "made_anew", refused)
+    files = []
+    with kind.kept(path, lambda _: None) as connection:
+        files = connection.execute("PRAGMA database_list").fetchall()
+    assert [name for _, _, name in files] == [""]
+
+
+@pytest.mark.parametrize("length", [243, 246, 247])
+def test_a_record_of_a_long_name_is_listed_out_of_memory(
+    two_jobs_copied: Path, length: int
+) -> None:
+    record = two_jobs_copied.rename(two_jobs_copied.with_name("r" * length))
+    assert _listed_and_counted(record) == (2, 2)
+    told = CliRunner().invoke(main, ["verify", "--record", str(record)])
+    assert told.exit_code == 0, told.output

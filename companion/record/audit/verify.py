@@ -108,6 +108,8 @@ def examine(
         raise RecordError(f"{path}: there is no such record file")
     kept = outside or Outside()
     heads = {**kept.heads, **(expected_heads or {})}
+    if clips is not None:
+        clips.require_readable()
     try:
         connection = connect_to_read(path)
     except RecordError as error:
