@@ -36,7 +36,7 @@ def lines_as_they_come(language: Language) -> Iterator[str]:
     if not sys.stdin.isatty():
         yield from sys.stdin
         return
-    yield from _sent_once(_until_the_end(_collected()), language)
+    yield from _sent_once(_collected(), language)
 
 
 def _sent_once(lines: Iterable[Sent], language: Language) -> Iterator[str]:
@@ -45,8 +45,9 @@ def _sent_once(lines: Iterable[Sent], language: Language) -> Iterator[str]:
     for line, sent_s in lines:
         words = line.strip()
         is_second = bool(words) and words == last and sent_s - last_s < DOUBLED_WITHIN_S
-        # A key that is held down sends many: each counts from the one before.
-        last, last_s = words, sent_s
+        # A key that is held down sends many: each counts from the one before. Nobody has read what
+        # comes next before this one was taken.
+        last, last_s = words, max(sent_s, time.monotonic())
         if is_second:
             mark = language.show(Message("mark-note"))
             told = language.show(Message("typed-twice", {"words": words}))
@@ -55,30 +56,36 @@ def _sent_once(lines: Iterable[Sent], language: Language) -> Iterator[str]:
             yield line
 
 
-def _marked(lines: queue.SimpleQueue[Sent | None], language: Language) -> Iterator[Sent]:
+def _marked(lines: Iterable[Sent], language: Language) -> Iterator[Sent]:
+    taken = iter(lines)
     while True:
         print(f"  {language.show(Message('mark-you')):6} ", end="", flush=True)
-        sent = lines.get()
+        sent = next(taken, None)
         if sent is None:
             return
         yield sent
 
 
-def _until_the_end(lines: queue.SimpleQueue[Sent | None]) -> Iterator[Sent]:
-    while (sent := lines.get()) is not None:
-        yield sent
+def _collected() -> Iterator[Sent]:
+    """The lines with the time at which they came, also while a prompt is spoken.
 
-
-def _collected() -> queue.SimpleQueue[Sent | None]:
-    """The lines as they come, None behind the last: while a prompt is spoken they are not read."""
-    lines: queue.SimpleQueue[Sent | None] = queue.SimpleQueue()
+    A thread reads on behind a line that only says the last one again; another is waited with until
+    it is taken, so that what runs behind the job finds its own lines.
+    """
+    lines: queue.Queue[Sent | None] = queue.Queue()
 
     def collect() -> None:
+        last = ""
         # A terminal that is gone raises.
         with contextlib.suppress(OSError, ValueError):
             for line in sys.stdin:
                 lines.put((line, time.monotonic()))
+                if line != last:
+                    lines.join()
+                last = line
         lines.put(None)
 
     threading.Thread(target=collect, name="terminal", daemon=True).start()
-    return lines
+    while (sent := lines.get()) is not None:
+        lines.task_done()
+        yield sent

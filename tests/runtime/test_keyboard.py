@@ -80,6 +80,36 @@ def test_at_a_terminal_a_line_sent_twice_at_once_is_taken_once(lines: str) -> No
         os.close(keyboard)
 
 
+def test_a_doubled_line_that_waited_for_its_turn_is_taken_once() -> None:
+    terminal, keyboard = pty.openpty()
+    try:
+        with taking(MARKED, keyboard) as program:
+            os.write(terminal, b"420\n")
+            assert taken(program, "420") == ["took 420"]
+            # While the next prompt is spoken.
+            time.sleep(0.1)
+            os.write(terminal, b"yes\nyes\n418\n")
+            told = "note   Typed twice at once: yes is taken once."
+            assert taken(program, "418") == ["took yes", told, "took 418"]
+    finally:
+        os.close(terminal)
+        os.close(keyboard)
+
+
+def test_what_runs_behind_it_finds_its_own_lines() -> None:
+    terminal, keyboard = pty.openpty()
+    try:
+        with taking(MARKED, keyboard) as program:
+            os.write(terminal, b"yes\nno\nls\npwd\n")
+            assert taken(program, "no") == ["took yes", "took no"]
+            time.sleep(0.3)
+        # What it read ahead is the next line alone.
+        assert os.read(keyboard, 100) == b"pwd\n"
+    finally:
+        os.close(terminal)
+        os.close(keyboard)
+
+
 @pytest.mark.parametrize("lines", [AS_THEY_COME, MARKED])
 def test_from_a_pipe_every_line_is_taken(lines: str) -> None:
     reading, writing = os.pipe()
