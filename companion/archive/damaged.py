@@ -15,17 +15,21 @@ import time
 from collections.abc import Callable
 from pathlib import Path
 
-HEADER_BYTES = 100
-_APPLICATION_ID = slice(68, 72)
+from companion.record.header import HEADER_BYTES, application_id_in, is_sqlite
+
 _ONE_AT_A_TIME = threading.Lock()
 _made = 0
 
 
+def kind_of(error: sqlite3.Error) -> int:
+    """What kind of error it is to SQLite; 0 of Python's own layer, which has no code for it."""
+    # The lower byte is the kind; the others say which of its cases.
+    return getattr(error, "sqlite_errorcode", 0) & 0xFF
+
+
 def is_damage(error: sqlite3.Error) -> bool:
     """Whether SQLite says by this that the file is damaged, or does not begin as one of its own."""
-    # Errors of Python's own layer carry no code of SQLite's.
-    code = getattr(error, "sqlite_errorcode", 0) & 0xFF
-    return code in (sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB)
+    return kind_of(error) in (sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB)
 
 
 def times_made_anew() -> int:
@@ -104,10 +108,10 @@ def _cut_to_nothing(path: Path, application_id: int) -> bool:
     try:
         fcntl.flock(descriptor, fcntl.LOCK_EX)
         header = os.pread(descriptor, HEADER_BYTES, 0)
-        ours = header[_APPLICATION_ID] == application_id.to_bytes(4, "big")
+        ours = application_id_in(header) == application_id
         if header and not ours and any(header):
             return False
-        if not header.startswith(b"SQLite format 3\0"):
+        if not is_sqlite(header):
             os.ftruncate(descriptor, 0)
         return True
     finally:

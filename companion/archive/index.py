@@ -102,9 +102,7 @@ def _with_functions(index: sqlite3.Connection) -> sqlite3.Connection:
 def make_anew(index: sqlite3.Connection, record: Database) -> None:
     """Forget all that the index says and take it from the record."""
     with INDEX.speaking_plainly(index_path(record.path)):
-        with writing(index):
-            INDEX.start_afresh(index)
-        refresh(index, record)
+        INDEX.make_anew(index, lambda each: refresh(each, record))
 
 
 def refresh(index: sqlite3.Connection, record: Database) -> int:

@@ -13,11 +13,11 @@ import sqlite3
 import time
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, partial
 from pathlib import Path
 from typing import TypeVar
 
-from companion.archive.damaged import is_damage, made_anew, times_made_anew
+from companion.archive.damaged import is_damage, kind_of, made_anew, times_made_anew
 from companion.errors import DiskFull, RecordError
 from companion.record.database import no_room
 from companion.record.lock import require_own_files_beside
@@ -97,13 +97,7 @@ class SideFile:
 
     def _made_anew(self, path: Path, before: int, refresh: Refresh | None) -> bool:
         """Whether a damaged file was one of this kind; raises `NotThere` where it stays damaged."""
-
-        def fill(made: sqlite3.Connection) -> None:
-            with writing(made):
-                self.start_afresh(made)
-            if refresh is not None:
-                refresh(made)
-
+        fill = partial(self.make_anew, refresh=refresh)
         try:
             return made_anew(path, self.application_id, fill, before, BUSY_TIMEOUT_S)
         except (OSError, sqlite3.Error) as error:
@@ -182,6 +176,13 @@ class SideFile:
                 "that is not in the record: delete it, and it is rebuilt"
             )
             raise (Damaged(path, told) if is_damage(error) else RecordError(told)) from error
+
+    def make_anew(self, connection: sqlite3.Connection, refresh: Refresh | None) -> None:
+        """Forget everything, and have `refresh` take it from the record."""
+        with writing(connection):
+            self.start_afresh(connection)
+        if refresh is not None:
+            refresh(connection)
 
     def start_afresh(self, connection: sqlite3.Connection) -> None:
         """Forget everything, also what somebody else put in; within a transaction."""
@@ -265,9 +266,7 @@ def _write_ahead(connection: sqlite3.Connection) -> None:
 
 
 def _is_busy(error: sqlite3.Error) -> bool:
-    # The lower byte is the kind; the others say which of its cases.
-    code = getattr(error, "sqlite_errorcode", 0) & 0xFF
-    return code in (sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED)
+    return kind_of(error) in (sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED)
 
 
 @cache

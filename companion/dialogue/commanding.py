@@ -284,7 +284,7 @@ def keep_note(tx: Transaction, event: Refused) -> None:
 
     Of sound that was lost, or where there is no microphone, nothing is.
     """
-    if not (event.how.clip_sha256 or event.how.words):
+    if not event.left_something:
         _return(tx, prompts.NOTE_NOT_HEARD, again=True)
         return
     tx.record(Noted(event.how.clip_sha256, event.how.words))

@@ -139,6 +139,11 @@ class Refused:
     missing: Annotated[str, LEFT_OUT, "direction, where nothing else was wrong"] = ""
 
     @property
+    def left_something(self) -> bool:
+        """Whether words or sound of it are kept: else it can be no note."""
+        return bool(self.how.clip_sha256 or self.how.words)
+
+    @property
     def is_note(self) -> bool:
         """Whether it is what was said as a note: no answer, and none was wanted."""
         return self.reason == NOTE

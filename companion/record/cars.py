@@ -115,12 +115,16 @@ class CarStore:
         except RecordError:
             return False
 
+    def require_readable(self) -> None:
+        """Raise RecordError where the folder is none, or closed: all in it would seem gone."""
+        require_readable(self.folder, "what is known of cars")
+
     def lying(self) -> Lying:
         """Everything in the folder; nothing where there is none.
 
         Raises RecordError for what cannot be looked through.
         """
-        require_readable(self.folder, "what is known of cars")
+        self.require_readable()
         cars, remnants, others = set(), set(), set()
         with contextlib.suppress(FileNotFoundError), os.scandir(self.folder) as found:
             for entry in found:

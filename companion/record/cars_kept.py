@@ -110,7 +110,7 @@ def car_problems(office: Iterable[StoredEvent], cars: CarStore) -> Iterator[tupl
     except RecordError:
         yield 0, "the folder of what is known of cars is a link to another place"
         return
-    cars.lying()  # Raises for a folder that is closed: all in it would seem gone.
+    cars.require_readable()
     for name, kept in sorted(kept_cars(office).items(), key=lambda item: item[1].seq):
         if kept.let_go:
             continue

@@ -21,6 +21,7 @@ from companion.record.clock import SystemClock
 from companion.record.guards import schema_problems
 from companion.record.lock import WriterLock, require_no_link, require_own_files_beside
 from companion.record.migrations import APPLICATION_ID, MIGRATIONS, SCHEMA_VERSION_TABLE
+from companion.record.place import beside
 from companion.record.port import Clock, StoredEvent
 from companion.record.soundness import (
     left_as,
@@ -322,7 +323,7 @@ def connect_to_read(path: Path) -> sqlite3.Connection:
             # In a folder that may not be written (an archive) or has no room, SQLite cannot make
             # the files it reads a write-ahead log through; without one there is nothing to miss.
             connection.close()
-            log = path.with_name(path.name + "-wal")
+            log = beside(path, "-wal")
             if log.exists() and log.stat().st_size:
                 raise
             connection = sqlite3.connect(f"{address}?immutable=1", uri=True)

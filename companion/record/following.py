@@ -90,7 +90,7 @@ class Follower:
             return None
         # Without a write-ahead log the file may have been opened as one that never changes; when
         # the log appears, a writer is at work.
-        log_there = self.path.with_name(self.path.name + "-wal").exists()
+        log_there = beside(self.path, "-wal").exists()
         identity = (found.st_dev, found.st_ino, log_there)
         if identity != self._file:
             self.close()

@@ -19,12 +19,12 @@ from companion.record.audit.people import KeyRing
 from companion.record.box import key_path
 from companion.record.clips import ClipStore
 from companion.record.database import connect_to_read, speaking_plainly
+from companion.record.header import HEADER_BYTES, application_id_in, is_sqlite
 from companion.record.migrations import APPLICATION_ID
 from companion.record.place import owners
 
 AT_WORK_S = 600.0
 """While a job is recorded, a clip of that age is not just waiting for its event any more."""
-_HEADER_BYTES = 72
 _SMALLEST_DATABASE_BYTES = 512
 _NAMED = """
     SELECT session_id, json_extract(body, '$.clip_sha256') FROM event
@@ -140,9 +140,8 @@ def _has_records_header(path: Path) -> bool:
     if not path.is_file():
         return False
     with path.open("rb") as file:
-        header = file.read(_HEADER_BYTES)
-    marked = int.from_bytes(header[68:72], "big") == APPLICATION_ID
-    return header.startswith(b"SQLite format 3\0") and marked
+        header = file.read(HEADER_BYTES)
+    return is_sqlite(header) and application_id_in(header) == APPLICATION_ID
 
 
 def _clips_named_in(path: Path) -> set[str]:

@@ -19,6 +19,7 @@ from pathlib import Path
 from typing import Any
 
 from companion.errors import RecordError
+from companion.record.place import beside
 from companion.record.rfc3339 import format_rfc3339, parse_rfc3339
 
 FULL_CHECK_EVERY = timedelta(hours=20)
@@ -81,13 +82,13 @@ def files_as_they_are(path: Path) -> tuple[tuple[int, int], ...]:
 
 def _files(path: Path) -> list[Path]:
     """The files that hold something: a reader may make the log, too, but leaves it empty."""
-    found = (path, path.with_name(path.name + "-wal"), journal_path(path))
+    found = (path, beside(path, "-wal"), journal_path(path))
     return [file for file in found if file.exists() and file.stat().st_size]
 
 
 def journal_path(path: Path) -> Path:
     """Where SQLite would put back an older state of the file from, before anybody writes it."""
-    return path.with_name(path.name + "-journal")
+    return beside(path, "-journal")
 
 
 def damage(connection: sqlite3.Connection, most: int = 1, *, thorough: bool = False) -> list[str]:

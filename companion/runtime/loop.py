@@ -349,15 +349,11 @@ def _act(room: Room, language: Language, state: State, effects: Iterable[Effect]
                 said += 1
             case Listen():
                 event = _behind(listen(room, language, state, effect, begun), cut_short)
-                if effect.note and isinstance(event, Refused) and _holds_a_note(event):
+                if effect.note and isinstance(event, Refused) and event.left_something:
                     event = replace(event, reason=NOTE, missing="")
             case Record() | Close():
                 pass
     return event
-
-
-def _holds_a_note(event: Refused) -> bool:
-    return bool(event.how.clip_sha256 or event.how.words)
 
 
 def _behind(event: Answer, cut_short: Sequence[int]) -> Answer:

@@ -16,7 +16,6 @@ from pathlib import Path
 from secrets import SystemRandom
 
 from companion.archive.opening import Archive
-from companion.archive.side_file import writing
 from companion.record import Database, open_for_reading
 from companion.statistics.steadiness import MOST_SESSIONS_CHARTED
 from companion.statistics.store import (
@@ -66,9 +65,7 @@ def _refresh(store: sqlite3.Connection, record: Database) -> None:
 
 
 def _make_anew(store: sqlite3.Connection, record: Database) -> None:
-    with writing(store):
-        SUMMARIES.start_afresh(store)
-    refresh_summaries(store, record)
+    SUMMARIES.make_anew(store, lambda each: refresh_summaries(each, record))
 
 
 def _first_wrong(store: sqlite3.Connection, record: Database) -> str | None:

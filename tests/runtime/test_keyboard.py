@@ -29,6 +29,15 @@ for line in {lines}:
 """
 
 
+@pytest.fixture
+def ends() -> Iterator[tuple[int, int]]:
+    """A terminal: where it is typed into, and the keyboard that a program reads from."""
+    terminal, keyboard = pty.openpty()
+    yield terminal, keyboard
+    os.close(terminal)
+    os.close(keyboard)
+
+
 @contextmanager
 def taking(lines: str, stdin: int) -> Iterator[subprocess.Popen[str]]:
     program = subprocess.Popen(
@@ -61,53 +70,43 @@ def taken(program: subprocess.Popen[str], until: str) -> list[str]:
 
 
 @pytest.mark.parametrize("lines", [AS_THEY_COME, MARKED])
-def test_at_a_terminal_a_line_sent_twice_at_once_is_taken_once(lines: str) -> None:
-    terminal, keyboard = pty.openpty()
-    try:
-        with taking(lines, keyboard) as program:
-            os.write(terminal, b"yes\nyes\nyes\n")
-            os.write(terminal, b"420\n")
-            told = "note   Typed twice at once: yes is taken once."
-            assert taken(program, "420") == ["took yes", told, told, "took 420"]
-            # What is said again a while later answers what was asked meanwhile.
-            os.write(terminal, b"yes\n")
-            assert taken(program, "yes") == ["took yes"]
-            time.sleep(DOUBLED_WITHIN_S + 0.1)
-            os.write(terminal, b"yes\n")
-            assert taken(program, "yes") == ["took yes"]
-    finally:
-        os.close(terminal)
-        os.close(keyboard)
+def test_at_a_terminal_a_line_sent_twice_at_once_is_taken_once(
+    lines: str, ends: tuple[int, int]
+) -> None:
+    terminal, keyboard = ends
+    with taking(lines, keyboard) as program:
+        os.write(terminal, b"yes\nyes\nyes\n")
+        os.write(terminal, b"420\n")
+        told = "note   Typed twice at once: yes is taken once."
+        assert taken(program, "420") == ["took yes", told, told, "took 420"]
+        # What is said again a while later answers what was asked meanwhile.
+        os.write(terminal, b"yes\n")
+        assert taken(program, "yes") == ["took yes"]
+        time.sleep(DOUBLED_WITHIN_S + 0.1)
+        os.write(terminal, b"yes\n")
+        assert taken(program, "yes") == ["took yes"]
 
 
-def test_a_doubled_line_that_waited_for_its_turn_is_taken_once() -> None:
-    terminal, keyboard = pty.openpty()
-    try:
-        with taking(MARKED, keyboard) as program:
-            os.write(terminal, b"420\n")
-            assert taken(program, "420") == ["took 420"]
-            # While the next prompt is spoken.
-            time.sleep(0.1)
-            os.write(terminal, b"yes\nyes\n418\n")
-            told = "note   Typed twice at once: yes is taken once."
-            assert taken(program, "418") == ["took yes", told, "took 418"]
-    finally:
-        os.close(terminal)
-        os.close(keyboard)
+def test_a_doubled_line_that_waited_for_its_turn_is_taken_once(ends: tuple[int, int]) -> None:
+    terminal, keyboard = ends
+    with taking(MARKED, keyboard) as program:
+        os.write(terminal, b"420\n")
+        assert taken(program, "420") == ["took 420"]
+        # While the next prompt is spoken.
+        time.sleep(0.1)
+        os.write(terminal, b"yes\nyes\n418\n")
+        told = "note   Typed twice at once: yes is taken once."
+        assert taken(program, "418") == ["took yes", told, "took 418"]
 
 
-def test_what_runs_behind_it_finds_its_own_lines() -> None:
-    terminal, keyboard = pty.openpty()
-    try:
-        with taking(MARKED, keyboard) as program:
-            os.write(terminal, b"yes\nno\nls\npwd\n")
-            assert taken(program, "no") == ["took yes", "took no"]
-            time.sleep(0.3)
-        # What it read ahead is the next line alone.
-        assert os.read(keyboard, 100) == b"pwd\n"
-    finally:
-        os.close(terminal)
-        os.close(keyboard)
+def test_what_runs_behind_it_finds_its_own_lines(ends: tuple[int, int]) -> None:
+    terminal, keyboard = ends
+    with taking(MARKED, keyboard) as program:
+        os.write(terminal, b"yes\nno\nls\npwd\n")
+        assert taken(program, "no") == ["took yes", "took no"]
+        time.sleep(0.3)
+    # What it read ahead is the next line alone.
+    assert os.read(keyboard, 100) == b"pwd\n"
 
 
 @pytest.mark.parametrize("lines", [AS_THEY_COME, MARKED])

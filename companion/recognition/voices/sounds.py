@@ -48,8 +48,7 @@ class Sounds:
 
     def undated(self) -> frozenset[str]:
         """The sounds that were kept while nothing vouched for the date."""
-        found = map(_MARK.fullmatch, self._lying().others)
-        return frozenset(mark[1] for mark in found if mark is not None)
+        return _marked(self._lying())
 
     def dated(self, sounds: Iterable[str]) -> None:
         """These have a date from now on."""
@@ -76,7 +75,8 @@ class Sounds:
         orphans = lying.clips - frozenset(wanted)
         gone = self._delete(each for each in orphans if not at_work(self.file(each)))
         # Only now: a cut may have left the mark of a sound that is gone.
-        self.dated(self.undated() - self._lying().clips)
+        left = self._lying()
+        self.dated(_marked(left) - left.clips)
         return gone
 
     def _delete(self, sounds: Iterable[str]) -> int:
@@ -95,6 +95,11 @@ class Sounds:
             return self._clips.lying()
         except OSError as error:
             raise unreadable(self.folder, error) from error
+
+
+def _marked(lying: Lying) -> frozenset[str]:
+    found = map(_MARK.fullmatch, lying.others)
+    return frozenset(mark[1] for mark in found if mark is not None)
 
 
 def at_work(path: Path) -> bool:

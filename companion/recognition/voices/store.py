@@ -121,7 +121,8 @@ class Voice:
         for name in _half_written(self.folder):
             delete(name)
         kept = self.takes(_MOST_TOKENS)
-        dated = aged(kept, today, self._sounds.undated())
+        undated = self._sounds.undated()
+        dated = aged(kept, today, undated)
         left = tuple(
             replace(one, sound_sha256="")
             if one.day < before or not self.person.sound_since
@@ -133,7 +134,7 @@ class Voice:
         ]:
             self._keep_takes(left)
         named, wanted = _sounds_of(kept), _sounds_of(left)
-        self._sounds.dated(wanted & self._sounds.undated())
+        self._sounds.dated(wanted & undated)
         if not self.person.sound_since:
             return self._sounds.keep_only(())
         return self._sounds.remove(named - wanted) + self._sounds.sweep(wanted)
